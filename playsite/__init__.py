@@ -1,0 +1,1 @@
+"""Where should the playground go, and can we defend it?"""

@@ -1,0 +1,1 @@
+"""Where the play area fits: buildable land and its ledger, the search, the exact check."""

@@ -1,0 +1,1 @@
+"""How far things are, from shapes and graphs alone: shapes in, series out."""

@@ -1,0 +1,1 @@
+"""What the ground does, from arrays alone: arrays in, arrays out."""
