@@ -1,0 +1,162 @@
+"""The whole answer of one run: the only thing that reports read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    import geopandas as gpd
+    import pandas as pd
+
+    from playsite.criteria._registry import Chosen
+    from playsite.problems import Finding
+    from playsite.program import RequiredPad
+
+__all__ = ["CAUTIONS", "SITE_COLUMNS", "Result", "Study"]
+
+CAUTIONS = (
+    (
+        "Screening only: a study from public map data and, where stated, site visits. Not a boundary, "
+        "topographic, utility, wetland, tree or geotechnical survey."
+    ),
+    "Property lines are approximate. Drainage and quantities are concept estimates.",
+    "Call 811 (or the local one-call service) before any digging; it does not locate private lines.",
+    (
+        "Design must be prepared by licensed professionals. Layout, surfacing and as-built must be "
+        "checked by a certified playground safety inspector against the standards in force."
+    ),
+    "Accessibility rules and local codes govern.",
+    "Absence of a mapped feature does not mean absence on the ground.",
+)
+"""The cautions that every output carries, in this order."""
+
+SITE_COLUMNS = (
+    "parcel_id",
+    "site_no",
+    "name",
+    "status",
+    "rank",
+    "score",
+    "score_low",
+    "score_high",
+    "known_share",
+    "pad_easting",
+    "pad_northing",
+    "pad_rotation_deg",
+    "conditions",
+    "reason",
+)
+
+
+@dataclass(frozen=True)
+class Study:
+    """What the study is called and how its people read numbers."""
+
+    title: str
+    units: str
+    profile: str
+    least_known_pct: float
+    made_on: str
+    version: str
+    crs: str
+    line_error_m: float
+    setbacks: str
+    folder: Path
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything that a run found out.
+
+    Parameters
+    ----------
+    study, pad
+        What was asked, and the play area that is needed.
+    criteria
+        The criteria in use, each with the curve, the share of weight and the screens as used.
+    sites
+        One row a parcel, columns ``SITE_COLUMNS``; status is ``ranked``, ``screened out``,
+        ``does not fit`` or ``not assessed``; ``rank`` is a nullable whole number; scores 0 to 1.
+        In order of rank, then status, then site number.
+    measurements
+        Columns of ``measurements.csv``: ``parcel_id, criterion, value, unit, low, high, score,
+        origin, map_value, layer, layer_date, method, source, note``. Metric.
+    ledger
+        ``parcel_id, rule, removed_m2, margin, unit, source``.
+    misses
+        Every screen that put a parcel's best place out, and the scale where none fits:
+        ``parcel_id, criterion, rule, short, value, limit, margin, unit, source``.
+    conditions
+        ``parcel_id, criterion, rule, needs, value, limit, unit, source``.
+    unknowns
+        Tasks for the field visit: ``parcel_id, criterion, task``.
+    parcels
+        ``parcel_id, name, owner, status, geometry``: every candidate parcel.
+    pads
+        ``parcel_id, site_no, status, rank, score, easting, northing, rotation_deg,
+        largest_scale, geometry``: one row a placed parcel (ranked, not assessed, screened out:
+        there the nearest miss).
+    alternatives
+        ``parcel_id, easting, northing, rotation_deg, score, geometry``.
+    ghosts
+        ``parcel_id, scale, geometry``: the needed pad at full size where the largest one would
+        lie, for parcels on which it does not fit.
+    low_spots
+        ``low_spot, depth_m, area_m2, volume_m3, geometry``.
+    evidence
+        Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
+    contours
+        ``parcel_id, elevation_m, geometry`` around the short-listed sites; empty without elevation.
+    base_map
+        Kind of layer to simplified shapes, for drawing: ``streets`` as polygons with ``class`` and
+        ``name``, ``street_lines``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
+        ``restrooms``, ``parking``, ``picnic``, ``fences``, ``easements``, ``playgrounds`` where the
+        study has them.
+    findings
+        What was noticed at the gate.
+    layers
+        ``kind, path, layer, date, features, sha256, credit``.
+    run
+        What ``run.json`` holds.
+    """
+
+    study: Study
+    pad: RequiredPad
+    criteria: tuple[Chosen, ...]
+    sites: pd.DataFrame
+    measurements: pd.DataFrame
+    ledger: pd.DataFrame
+    misses: pd.DataFrame
+    conditions: pd.DataFrame
+    unknowns: pd.DataFrame
+    parcels: gpd.GeoDataFrame
+    pads: gpd.GeoDataFrame
+    alternatives: gpd.GeoDataFrame
+    ghosts: gpd.GeoDataFrame
+    low_spots: gpd.GeoDataFrame
+    evidence: gpd.GeoDataFrame
+    contours: gpd.GeoDataFrame
+    base_map: Mapping[str, gpd.GeoDataFrame]
+    findings: tuple[Finding, ...]
+    layers: pd.DataFrame
+    run: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def ranked(self) -> pd.DataFrame:
+        """Ranked sites, best first."""
+        return self.sites[self.sites["status"] == "ranked"]
+
+    @property
+    def shows_order(self) -> bool:
+        """Whether map and memo may print an order: with fewer than 4 ranked they compare only."""
+        return len(self.ranked) >= 4
+
+    def _repr_html_(self) -> str:
+        """Show the map in a notebook."""
+        from playsite.report.web_map import notebook_html  # noqa: PLC0415
+
+        return notebook_html(self)

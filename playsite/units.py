@@ -1,0 +1,132 @@
+"""Units at the edge: "104 ft" to metres, and the suffix that each unit gives a name.
+
+SI inside; people's units are read here and nowhere else. A bare number where a unit is due
+is refused, since nobody can tell feet from metres by looking at it.
+"""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+
+__all__ = ["LENGTHS_M", "Unit", "in_unit", "metres", "percent"]
+
+LENGTHS_M: dict[str, float] = {
+    "m": 1.0,
+    "cm": 0.01,
+    "mm": 0.001,
+    "km": 1000.0,
+    "ft": 0.3048,  # the international foot, exact since 1959
+    "us-ft": 1200 / 3937,  # the survey foot: 2 ppm longer (U.S. National Bureau of Standards)
+    "in": 0.0254,
+    "yd": 0.9144,
+    "mi": 1609.344,
+}
+"""Metres in one of each unit of length."""
+
+_OTHER_NAMES = {
+    "metre": "m",
+    "metres": "m",
+    "meter": "m",
+    "meters": "m",
+    "foot": "ft",
+    "feet": "ft",
+    "'": "ft",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "yard": "yd",
+    "yards": "yd",
+    "mile": "mi",
+    "miles": "mi",
+    "us survey foot": "us-ft",
+    "us survey feet": "us-ft",
+}
+
+_QUANTITY = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+
+
+class Unit(StrEnum):
+    """Units that a measurement may have; the value is the suffix of a name in that unit."""
+
+    METRE = "m"
+    SQUARE_METRE = "m2"
+    CUBIC_METRE = "m3"
+    PERCENT = "pct"
+    RATIO = "ratio"
+    DEGREE = "deg"
+    MINUTE = "min"
+    COUNT = "count"
+
+
+def metres(text: object) -> float:
+    """Length in metres of a text such as ``"104 ft"``.
+
+    Raises
+    ------
+    ValueError
+        If there is no number, no unit, or a unit that is not a length.
+
+    Examples
+    --------
+    >>> round(metres("104 ft"), 4)
+    31.6992
+    >>> metres("3 cm")
+    0.03
+    """
+    number, unit = _parts(text, 'a length with its unit, such as "100 ft" or "30 m"')
+    factor = LENGTHS_M.get(_OTHER_NAMES.get(unit.lower(), unit.lower()))
+    if factor is None:
+        known = ", ".join(LENGTHS_M)
+        raise ValueError(f'"{unit}" is not a unit of length that is known here ({known})')
+    return number * factor
+
+
+def percent(text: object) -> float:
+    """Percent of a text such as ``"4.5 %"``.
+
+    Examples
+    --------
+    >>> percent("4.5 %")
+    4.5
+    """
+    number, unit = _parts(text, 'a share with its unit, such as "4.5 %"')
+    if unit.lower() not in {"%", "pct", "percent", "per cent"}:
+        raise ValueError(f'"{unit}" is not percent: write it as "{number:g} %"')
+    return number
+
+
+def in_unit(text: object, unit: Unit) -> float:
+    """Read a text as a value of the unit that is due: metres, percent or a plain number.
+
+    Raises
+    ------
+    ValueError
+        If the text carries another unit, or none where one is due.
+
+    Examples
+    --------
+    >>> in_unit("20 ft", Unit.METRE)
+    6.096
+    >>> in_unit(1.3, Unit.RATIO)
+    1.3
+    """
+    if unit is Unit.METRE:
+        return metres(text)
+    if unit is Unit.PERCENT:
+        return percent(text)
+    if isinstance(text, bool) or not isinstance(text, (int, float)):
+        raise ValueError(f"a plain number is due here ({unit.name.lower()}), not {text!r}")
+    return float(text)
+
+
+def _parts(text: object, due: str) -> tuple[float, str]:
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        raise ValueError(f"a bare number, {text:g}: nobody can tell its unit; write {due}")
+    found = _QUANTITY.match(text) if isinstance(text, str) else None
+    if found is None:
+        raise ValueError(f"{text!r} is not {due}")
+    number, unit = float(found[1]), found[2]
+    if not unit:
+        raise ValueError(f'"{text}" has no unit; write {due}')
+    return number, unit
