@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     import geopandas as gpd
@@ -122,6 +122,8 @@ class Result:
         ``kind, path, layer, date, features, sha256, credit``.
     run
         What ``run.json`` holds.
+    notebook
+        How a notebook shows the result: reports stand above this module, so it is handed in.
     """
 
     study: Study
@@ -144,6 +146,7 @@ class Result:
     findings: tuple[Finding, ...]
     layers: pd.DataFrame
     run: Mapping[str, Any] = field(default_factory=dict)
+    notebook: Callable[[Result], str] | None = None
 
     @property
     def ranked(self) -> pd.DataFrame:
@@ -155,8 +158,6 @@ class Result:
         """Whether map and memo may print an order: with fewer than 4 ranked they compare only."""
         return len(self.ranked) >= 4
 
-    def _repr_html_(self) -> str:
-        """Show the map in a notebook."""
-        from playsite.report.web_map import notebook_html  # noqa: PLC0415
-
-        return notebook_html(self)
+    def _repr_html_(self) -> str | None:
+        """Show the map in a notebook, where the run was asked for from Python."""
+        return self.notebook(self) if self.notebook else None
