@@ -1,0 +1,323 @@
+"""The only reader of study.toml: shapes and units of what it knows, with file and line kept.
+
+Names of criteria and layers, and the units of their knots, are checked by those who own them,
+into the same list of problems.
+"""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+
+from playsite._toml_lines import lines_of
+from playsite.problems import Problems, nearest_word
+from playsite.units import metres, percent
+
+__all__ = ["Column", "CriterionSettings", "LayerSource", "Setbacks", "Settings", "read_settings"]
+
+Length = Annotated[float, BeforeValidator(metres), Field(ge=0)]
+Share = Annotated[float, BeforeValidator(percent), Field(ge=0, le=100)]
+Profile = Literal["public", "school", "child care", "homeowners", "congregation"]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+class Column(_Table):
+    """A column of the user's file, and the unit of its numbers where its name doesn't say."""
+
+    column: str
+    unit: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare_name(cls, given: Any) -> Any:
+        return {"column": given} if isinstance(given, str) else given
+
+
+class LayerSource(_Table):
+    """One file of map data, as one ``[layers.KIND]`` table says it."""
+
+    path: str
+    layer: str | None = None
+    where: str | None = None
+    columns: dict[str, Column] = {}
+    values: dict[str, dict[str, str]] = {}
+    set: dict[str, str | int | float | bool] = {}
+    height_unit: str | None = None
+    noise_m: Length | None = Field(None, alias="noise")
+    noise_length_m: Length | None = Field(None, alias="noise_length")
+    date: str | None = None
+    crs: str | None = None
+    credit: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _plain_date(cls, given: Any) -> Any:
+        if isinstance(given, dict) and hasattr(given.get("date"), "isoformat"):
+            return {**given, "date": given["date"].isoformat()}
+        return given
+
+
+class Setbacks(_Table):
+    """Strips that stay free; one that is not given is 0, and printed."""
+
+    parcel_line_m: Length | None = Field(None, alias="parcel_line")
+    front_m: Length | None = Field(None, alias="front")
+    side_m: Length | None = Field(None, alias="side")
+    rear_m: Length | None = Field(None, alias="rear")
+    building_m: Length = Field(0.0, alias="building")
+    water_m: Length = Field(0.0, alias="water")
+    easement_m: Length = Field(0.0, alias="easement")
+    line_error_m: Length = Field(0.0, alias="line_error")
+
+    @property
+    def by_side(self) -> bool:
+        """Whether front, side and rear are told apart."""
+        return any(side is not None for side in (self.front_m, self.side_m, self.rear_m))
+
+
+class CriterionSettings(_Table):
+    """What a study changes of one criterion; units of knots and screen are the criterion's to check."""
+
+    weight: Annotated[float, Field(ge=0, allow_inf_nan=False)] | None = None
+    knots: dict[str, str | float | int] = {}
+    screen: str | float | int | None = None
+
+
+class _Pad(_Table):
+    length_m: Annotated[Length, Field(gt=0)] = Field(alias="length")
+    width_m: Annotated[Length, Field(gt=0)] = Field(alias="width")
+
+
+class _Program(_Table):
+    pad: _Pad
+
+
+class _Study(_Table):
+    title: str
+    crs: str | None = None
+    units: Literal["feet", "metres"]
+    least_known_pct: Share = Field(50.0, alias="least_known")
+    profile: Profile = "public"
+    criteria: list[str] | None = None
+
+
+def _as_list(given: Any) -> Any:
+    return given if isinstance(given, list) else [given]
+
+
+class _File(_Table):
+    study: _Study
+    program: _Program
+    layers: dict[str, Annotated[list[LayerSource], BeforeValidator(_as_list)]]
+    setbacks: Setbacks = Setbacks()
+    criteria: dict[str, CriterionSettings] = {}
+
+
+class Settings:
+    """A study as its file says it, in SI units, each entry with its place in the file.
+
+    Parameters
+    ----------
+    file
+        The study file.
+    content
+        What it holds, checked for shape and units.
+    lines
+        Line of each entry, by its path of keys.
+    """
+
+    def __init__(self, file: Path, content: _File, lines: dict[tuple[str, ...], int]) -> None:
+        self.file = file
+        self.folder = file.resolve().parent
+        self.study = content.study
+        self.pad_length_m = max(content.program.pad.length_m, content.program.pad.width_m)
+        self.pad_width_m = min(content.program.pad.length_m, content.program.pad.width_m)
+        self.layers = {kind: tuple(given) for kind, given in content.layers.items()}
+        self.setbacks = content.setbacks
+        self.criteria = content.criteria
+        self._lines = lines
+
+    def place(self, *keys: str) -> dict[str, Any]:
+        """File, line and key of an entry (or of the nearest table around it), for a problem.
+
+        Examples
+        --------
+        ``problems.add("no such file", **settings.place("layers", "trees", "path"))``
+        """
+        return _place(self.file, self._lines, keys)
+
+    def as_read(self) -> dict[str, Any]:
+        """All settings in SI units, for the record of a run."""
+        return {
+            "study": self.study.model_dump(),
+            "pad": {"length_m": self.pad_length_m, "width_m": self.pad_width_m},
+            "layers": {k: [source.model_dump() for source in v] for k, v in self.layers.items()},
+            "setbacks": self.setbacks.model_dump(),
+            "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
+        }
+
+
+def read_settings(file: str | Path, problems: Problems) -> Settings:
+    """Read a study file.
+
+    Parameters
+    ----------
+    file
+        Path of a ``study.toml``, or of the folder that holds one.
+    problems
+        Takes every fault of shape or unit: file, line, what was expected, the nearest word.
+        What is sound is returned all the same, so that layers and criteria can add theirs;
+        the caller stops before anything is computed from it.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read at all.
+    """
+    path = Path(file)
+    if path.is_dir():
+        path = path / "study.toml"
+    content, text = _parsed(path, problems)
+    problems.stop_if_any()
+    lines = lines_of(text)
+    try:
+        return Settings(path, _File.model_validate(content), lines)
+    except ValidationError as error:
+        faults = sorted(error.errors(), key=lambda fault: _line_of(fault, path, lines))
+    for fault in faults:
+        _tell(fault, path, lines, problems)
+    return Settings(path, _sound_part(content), lines)
+
+
+def _sound_part(content: dict[str, Any]) -> _File:
+    """Keep what is sound: faulty entries are taken out, keys that are due get a stand-in."""
+    kept = copy.deepcopy(content)
+    for _ in range(_DEEPEST):
+        try:
+            return _File.model_validate(kept)
+        except ValidationError as error:
+            for fault in error.errors():
+                _take_out(kept, fault["loc"])
+    return _File.model_validate(_STAND_IN)
+
+
+_DEEPEST = 8
+_STAND_IN: dict[str, Any] = {
+    "study": {"title": "?", "units": "metres"},
+    "program": {"pad": {"length": "2 m", "width": "1 m"}},
+    "layers": {},
+}
+
+
+def _take_out(kept: dict[str, Any], loc: tuple[int | str, ...]) -> None:
+    stand_in: Any = _STAND_IN
+    inside: Any = kept
+    for key in loc[:-1]:
+        stand_in = stand_in.get(key) if isinstance(stand_in, dict) else None
+        if (isinstance(inside, dict) and key in inside) or (
+            isinstance(inside, list) and isinstance(key, int) and key < len(inside)
+        ):
+            inside = inside[key]
+    last = loc[-1]
+    due = stand_in.get(last) if isinstance(stand_in, dict) else None
+    if isinstance(inside, dict):
+        inside.pop(last, None)
+        if due is not None:
+            inside[str(last)] = copy.deepcopy(due)
+        elif loc[0] == "layers" and last == "path":
+            kept["layers"].pop(loc[1], None)
+    elif isinstance(inside, list) and isinstance(last, int) and last < len(inside):
+        inside.pop(last)
+
+
+def _parsed(path: Path, problems: Problems) -> tuple[dict[str, Any], str]:
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+        return tomllib.loads(text), text
+    except FileNotFoundError:
+        problems.add(
+            "there is no such study file.", "Give the path of a study.toml.", file=str(path)
+        )
+    except UnicodeDecodeError as error:
+        problems.add(f"is not UTF-8 text ({error.reason}).", "Save it as UTF-8.", file=str(path))
+    except tomllib.TOMLDecodeError as error:
+        problems.add(f"is not valid TOML: {error}.", file=str(path))
+    except OSError as error:
+        problems.add(f"can't be read: {error.strerror}.", file=str(path))
+    return {}, ""
+
+
+def _place(file: Path, lines: dict[tuple[str, ...], int], keys: tuple[str, ...]) -> dict[str, Any]:
+    for end in range(len(keys), 0, -1):
+        if keys[:end] in lines:
+            return {"file": str(file), "line": lines[keys[:end]], "key": ".".join(keys)}
+    return {"file": str(file), "line": None, "key": ".".join(keys)}
+
+
+def _line_of(fault: Any, path: Path, lines: dict[tuple[str, ...], int]) -> int:
+    return _place(path, lines, _walk(fault["loc"])[1])["line"] or 0
+
+
+def _tell(fault: Any, path: Path, lines: dict[tuple[str, ...], int], problems: Problems) -> None:
+    """Turn one of pydantic's faults into a sentence in the words of the study file."""
+    table, keys = _walk(fault["loc"])
+    place = _place(path, lines, keys)
+    last = keys[-1] if keys else ""
+    if fault["type"] == "extra_forbidden":
+        problems.add(f'there is no key "{last}" here.', nearest_word(last, _words(table)), **place)
+    elif fault["type"] == "missing":
+        problems.add(f'the key "{last}" is missing.', _EXPECTED.get(last, ""), **place)
+    elif fault["type"] == "literal_error":
+        words = fault["ctx"]["expected"].replace("'", '"')
+        problems.add(f'"{fault["input"]}" is not known; expected {words}.', **place)
+    elif fault["type"] == "value_error":
+        problems.add(f"{fault['ctx']['error']}.", **place)
+    else:
+        problems.add(f"{fault['msg']}; given {fault['input']!r}.", _EXPECTED.get(last, ""), **place)
+
+
+_EXPECTED = {
+    "title": 'Expected a text: title = "Where to put the playground".',
+    "units": 'Expected units = "feet" or units = "metres": the units that people read.',
+    "pad": 'Expected pad = { length = "104 ft", width = "74.5 ft" }.',
+    "path": 'Expected the path of a map file, relative to the study file: path = "parcels.gpkg".',
+    "study": "Expected a table [study] with title and units.",
+    "program": 'Expected a table [program] with pad = { length = "104 ft", width = "74.5 ft" }.',
+    "layers": "Expected tables such as [layers.parcels] and [layers.elevation].",
+    "date": 'Expected a text: date = "2023".',
+}
+
+
+def _walk(loc: tuple[int | str, ...]) -> tuple[type[_Table] | None, tuple[str, ...]]:
+    """Table that a fault lies in, and its path of keys without pydantic's own marks."""
+    marks = {"str", "float", "int", "constrained-float"}
+    keys = tuple(str(part) for part in loc if isinstance(part, str) and part not in marks)
+    tables: dict[str, type[_Table]] = {
+        "study": _Study,
+        "program": _Program,
+        "program.pad": _Pad,
+        "setbacks": Setbacks,
+    }
+    inside = keys[:-1]
+    if not inside:
+        return _File, keys
+    if inside[0] == "layers" and len(inside) == 2:
+        return LayerSource, keys
+    if inside[0] == "layers":
+        return Column, keys
+    if inside[0] == "criteria":
+        return CriterionSettings, keys
+    return tables.get(".".join(inside)), keys
+
+
+def _words(table: type[_Table] | None) -> list[str]:
+    if table is None:
+        return []
+    return [field.alias or name for name, field in table.model_fields.items()]
