@@ -1,0 +1,1 @@
+"""What people get to see: map, memo, tables. Each reads the `Result` and nothing else."""

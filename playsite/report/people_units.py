@@ -1,0 +1,214 @@
+"""Feet, metres, acres: numbers as people read them. Only reports convert; inside all is SI."""
+
+from __future__ import annotations
+
+import math
+
+from playsite.units import LENGTHS_M, Unit
+
+__all__ = [
+    "UNITS",
+    "area_text",
+    "depth_text",
+    "distance_text",
+    "in_feet",
+    "margin_text",
+    "pad_size_text",
+    "percent_text",
+    "value_text",
+    "volume_text",
+]
+
+UNITS = ("feet", "metres")
+"""What a study's people may read numbers in."""
+
+FOOT_M = LENGTHS_M["ft"]
+ACRE_M2 = 43_560 * FOOT_M**2  # the international acre
+HECTARE_M2 = 10_000.0
+NOT_KNOWN = "unknown"
+OUT_OF_REACH = "none within reach"
+
+
+def in_feet(units: str) -> bool:
+    """Whether numbers are read in feet; every other word for units means metres."""
+    return units.strip().lower() in {"feet", "foot", "ft", "us", "imperial"}
+
+
+def distance_text(m: float | None, units: str) -> str:
+    """Distance to read: 10 ft steps from 100 ft, else 1 ft; 1 m steps, one decimal below 10 m.
+
+    A missing distance is "unknown", one without end "none within reach".
+
+    Examples
+    --------
+    >>> distance_text(137.3, "feet"), distance_text(137.3, "metres")
+    ('450 ft', '137 m')
+    >>> distance_text(9.96, "metres"), distance_text(5.24, "metres"), distance_text(0.1, "feet")
+    ('10 m', '5.2 m', 'under 1 ft')
+    """
+    if m is None or math.isnan(m):
+        return NOT_KNOWN
+    if math.isinf(m):
+        return OUT_OF_REACH
+    if not in_feet(units):
+        tenth = _nearest(m, 0.1)
+        return f"{_plain(tenth)} m" if abs(tenth) < 10 else f"{_nearest(m, 1):,.0f} m"
+    feet = m / FOOT_M
+    if 0 < feet < 0.5:
+        return "under 1 ft"
+    whole = _nearest(feet, 1)
+    return f"{_nearest(feet, 10) if abs(whole) > 100 else whole:,.0f} ft"
+
+
+def depth_text(m: float | None, units: str) -> str:
+    """Depth of water or of ground: inches or centimetres.
+
+    Examples
+    --------
+    >>> depth_text(0.15, "feet"), depth_text(0.15, "metres")
+    ('6 in', '15 cm')
+    """
+    if m is None or math.isnan(m):
+        return NOT_KNOWN
+    if in_feet(units):
+        return f"{_nearest(m / LENGTHS_M['in'], 1):,.0f} in"
+    return f"{_nearest(m * 100, 1):,.0f} cm"
+
+
+def area_text(m2: float | None, units: str) -> str:
+    """Area: square feet to 10, acres from one acre on; square metres, hectares from one on.
+
+    Examples
+    --------
+    >>> area_text(719.5, "feet"), area_text(719.5, "metres")
+    ('7,740 sq ft', '720 m²')
+    >>> area_text(8093.7, "feet"), area_text(23456, "metres")
+    ('2 acres', '2.3 ha')
+    """
+    if m2 is None or not math.isfinite(m2):
+        return NOT_KNOWN
+    if in_feet(units):
+        acres = _nearest(m2 / ACRE_M2, 0.1)
+        if m2 >= ACRE_M2:
+            return "1 acre" if acres == 1 else f"{_plain(acres)} acres"
+        feet2 = m2 / FOOT_M**2
+        return f"{_nearest(feet2, 10 if feet2 >= 100 else 1):,.0f} sq ft"
+    if m2 >= HECTARE_M2:
+        return f"{_plain(_nearest(m2 / HECTARE_M2, 0.1))} ha"
+    return f"{_nearest(m2, 10 if m2 >= 100 else 1):,.0f} m²"
+
+
+def volume_text(m3: float | None, units: str) -> str:
+    """Volume: cubic yards or cubic metres; below one of them, cubic feet or a decimal.
+
+    Examples
+    --------
+    >>> volume_text(71.1, "feet"), volume_text(0.31, "feet"), volume_text(0.31, "metres")
+    ('93 cu yd', '11 cu ft', '0.3 m³')
+    """
+    if m3 is None or not math.isfinite(m3):
+        return NOT_KNOWN
+    if in_feet(units):
+        yards = m3 / LENGTHS_M["yd"] ** 3
+        if yards >= 1:
+            return f"{_nearest(yards, 1):,.0f} cu yd"
+        return f"{_nearest(m3 / FOOT_M**3, 1):,.0f} cu ft"
+    return f"{_nearest(m3, 1):,.0f} m³" if m3 >= 10 else f"{_plain(_nearest(m3, 0.1))} m³"
+
+
+def percent_text(pct: float | None) -> str:
+    """Percent: one decimal below 10, else whole.
+
+    Examples
+    --------
+    >>> percent_text(3.14), percent_text(12.4), percent_text(2.0)
+    ('3.1%', '12%', '2%')
+    """
+    if pct is None or not math.isfinite(pct):
+        return NOT_KNOWN
+    tenth = _nearest(pct, 0.1)
+    return f"{_plain(tenth)}%" if abs(tenth) < 10 else f"{_nearest(pct, 1):,.0f}%"
+
+
+def pad_size_text(length_m: float, width_m: float, units: str) -> str:
+    """Two sides of the play area, to a half foot or a decimetre: they are drawn to scale.
+
+    Examples
+    --------
+    >>> pad_size_text(31.6992, 22.7076, "feet"), pad_size_text(31.6992, 22.7076, "metres")
+    ('104 by 74.5 ft', '31.7 by 22.7 m')
+    """
+    if in_feet(units):
+        sides = [_plain(_nearest(side / FOOT_M, 0.5)) for side in (length_m, width_m)]
+        return f"{sides[0]} by {sides[1]} ft"
+    sides = [_plain(_nearest(side, 0.1)) for side in (length_m, width_m)]
+    return f"{sides[0]} by {sides[1]} m"
+
+
+def value_text(value: float | None, unit: str, units: str) -> str:
+    """Measured value with its unit, in the units that the study's people read.
+
+    Parameters
+    ----------
+    value
+        In ``unit``; missing is "unknown", infinite "none within reach".
+    unit
+        A `playsite.units.Unit` or its text.
+    units
+        ``"feet"`` or ``"metres"``.
+
+    Examples
+    --------
+    >>> value_text(60.96, "m", "feet"), value_text(3.14, "pct", "feet"), value_text(4, "count", "feet")
+    ('200 ft', '3.1%', '4')
+    >>> value_text(None, "m", "feet"), value_text(1.3, "ratio", "metres")
+    ('unknown', '1.3 times')
+    """
+    if value is None or math.isnan(value):
+        return NOT_KNOWN
+    if math.isinf(value):
+        return OUT_OF_REACH
+    with_dimension = {
+        Unit.METRE: distance_text,
+        Unit.SQUARE_METRE: area_text,
+        Unit.CUBIC_METRE: volume_text,
+    }
+    if unit in with_dimension:
+        return with_dimension[Unit(unit)](value, units)
+    return percent_text(value) if unit == Unit.PERCENT else _bare_text(value, unit)
+
+
+def margin_text(margin: float | None, unit: str, units: str) -> str:
+    """Size of a margin, without its sign; a margin between two percents is in points.
+
+    Examples
+    --------
+    >>> margin_text(-1.8288, "m", "feet"), margin_text(-2, "pct", "feet")
+    ('6 ft', '2 points')
+    """
+    if margin is None or not math.isfinite(margin):
+        return NOT_KNOWN
+    if unit == Unit.PERCENT:
+        points = percent_text(abs(margin)).removesuffix("%")
+        return f"{points} point" if points == "1" else f"{points} points"
+    return value_text(abs(margin), unit, units)
+
+
+def _bare_text(value: float, unit: str) -> str:
+    if unit == Unit.MINUTE:
+        return "under 1 min" if 0 < value < 0.5 else f"{_nearest(value, 1):,.0f} min"
+    if unit == Unit.DEGREE:
+        return f"{_nearest(value, 1):,.0f}°"
+    if unit == Unit.RATIO:
+        return f"{_plain(_nearest(value, 0.01 if abs(value) < 1 else 0.1))} times"
+    return f"{_nearest(value, 1):,.0f}" if float(value).is_integer() else f"{value:,.1f}"
+
+
+def _nearest(value: float, step: float) -> float:
+    """Round half away from zero: 74.5 is 75 to people, and Python would say 74."""
+    steps = math.floor(round(abs(value) / step, 9) + 0.5)
+    return math.copysign(round(steps * step, 9), value) if steps else 0.0
+
+
+def _plain(value: float) -> str:
+    return f"{value:,.2f}".rstrip("0").rstrip(".")

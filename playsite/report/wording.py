@@ -1,0 +1,350 @@
+"""Every sentence that people read, for map and memo alike: short, active, no software words."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from playsite.report.people_units import (
+    area_text,
+    distance_text,
+    margin_text,
+    percent_text,
+    value_text,
+)
+from playsite.units import Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import pandas as pd
+
+    from playsite.criteria._contract import Criterion
+    from playsite.result import Result
+
+    Row = Mapping[str, Any] | pd.Series[Any]
+
+__all__ = [
+    "NOT_A_SURVEY",
+    "STATUS_TEXTS",
+    "WORDS",
+    "answer_parts",
+    "answer_sentence",
+    "area_text",
+    "condition_sentence",
+    "data_dates",
+    "distance_text",
+    "joined",
+    "nearest_miss_sentence",
+    "ordinal",
+    "percent_text",
+    "points",
+    "rank_text",
+    "reason_sentence",
+    "score_range_text",
+    "score_text",
+    "site_title",
+    "tally_sentence",
+    "value_in_words",
+    "value_text",
+    "verdict_title",
+    "word_of",
+]
+
+WORDS = {"strong": "75 and up", "fair": "50 to 74", "weak": "under 50", "unknown": "no value"}
+"""The words for scores, each with its range; 50 is what the group called acceptable."""
+
+STATUS_TEXTS = {
+    "ranked": "ranked",
+    "does not fit": "too tight for the play area",
+    "screened out": "screened out",
+    "not assessed": "could not be assessed",
+}
+"""How a status is said to people."""
+
+NOT_A_SURVEY = ("Screening only, not a survey.", "Call 811 before any digging.")
+"""The two sentences on every page."""
+
+_SMALL = ("No", "One", "Two", "Three")
+
+
+def points(score: float | None) -> int | None:
+    """Score of 0 to 1 as whole points of 100, half up; missing stays missing.
+
+    Examples
+    --------
+    >>> points(0.745), points(0.7449), points(None), points(float("nan"))
+    (75, 74, None, None)
+    """
+    if score is None or not math.isfinite(score):
+        return None
+    return math.floor(round(score * 100, 7) + 0.5)
+
+
+def score_text(score: float | None) -> str:
+    """Score as people read it: whole points, or "unknown"."""
+    whole = points(score)
+    return "unknown" if whole is None else str(whole)
+
+
+def score_range_text(low: float | None, high: float | None) -> str:
+    """Range beside a score; empty where there is none to tell.
+
+    Examples
+    --------
+    >>> score_range_text(0.70, 0.79)
+    'likely 70 to 79'
+    """
+    least, most = points(low), points(high)
+    if least is None or most is None or least == most:
+        return ""
+    return f"likely {least} to {most}"
+
+
+def word_of(score: float | None, low: float | None = None, high: float | None = None) -> str:
+    """Word for a score: rounded first, then named.
+
+    A range of more than 50 points is "unknown"; one that crosses a break says so.
+
+    Examples
+    --------
+    >>> word_of(0.745), word_of(0.5), word_of(0.494), word_of(None)
+    ('strong', 'fair', 'weak', 'unknown')
+    >>> word_of(0.7, 0.6, 0.8), word_of(0.5, 0.1, 0.7)
+    ('fair, perhaps strong', 'unknown')
+    """
+    whole, least, most = points(score), points(low), points(high)
+    if whole is None:
+        return "unknown"
+    word = _word(whole)
+    if least is None or most is None:
+        return word
+    if most - least > 50:
+        return "unknown"
+    others = [other for other in (_word(least), _word(most)) if other != word]
+    return f"{word}, perhaps {' or '.join(dict.fromkeys(others))}" if others else word
+
+
+def _word(whole: int) -> str:
+    return "strong" if whole >= 75 else "fair" if whole >= 50 else "weak"
+
+
+def ordinal(number: int) -> str:
+    """Rank in a text.
+
+    Examples
+    --------
+    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 21, 112)]
+    ['1st', '2nd', '3rd', '4th', '11th', '21st', '112th']
+    """
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if number % 100 in {11, 12, 13} else ending}"
+
+
+def joined(items: Sequence[str]) -> str:
+    """Items as a list in a sentence.
+
+    Examples
+    --------
+    >>> joined(["Site 4", "Site 9", "Site 1"])
+    'Site 4, Site 9 and Site 1'
+    """
+    return " and ".join(filter(None, [", ".join(items[:-1]), *items[-1:]]))
+
+
+def site_title(row: Row) -> str:
+    """Name a site by number and name: "Site 4, Mill Lane green"."""
+    name = _text(row["name"])
+    return f"Site {row['site_no']}, {name}" if name else f"Site {row['site_no']}"
+
+
+def answer_parts(result: Result) -> list[tuple[str, bool]]:
+    """Give the answer in pieces; those marked true are numbers of sites, set bold."""
+    ranked = result.ranked
+    if ranked.empty:
+        return [("No parcel passes every rule.", False)]
+    if not result.shows_order:
+        return _too_few(ranked)
+    first = ranked[ranked["rank"] == ranked["rank"].min()]
+    if len(first) > 4:
+        return [(f"{len(first)} sites are tied for first.", False)]
+    sites = [f"Site {number}" for number in first["site_no"]]
+    if len(first) > 1:
+        return [*_bold_list(sites), (" are tied.", False)]
+    name = _text(first.iloc[0]["name"])
+    return [(sites[0], True), (f", {name}, comes first." if name else " comes first.", False)]
+
+
+def _too_few(ranked: pd.DataFrame) -> list[tuple[str, bool]]:
+    if len(ranked) == 1:
+        row = ranked.iloc[0]
+        name = _text(row["name"])
+        head = (f"Site {row['site_no']}", True)
+        return [
+            ("One parcel passes every rule: ", False),
+            head,
+            (f", {name}." if name else ".", False),
+        ]
+    return [(f"{_SMALL[len(ranked)]} parcels pass every rule. Compare them side by side.", False)]
+
+
+def _bold_list(sites: list[str]) -> list[tuple[str, bool]]:
+    parts: list[tuple[str, bool]] = []
+    for place, site in enumerate(sites):
+        if place:
+            parts.append((" and " if place == len(sites) - 1 else ", ", False))
+        parts.append((site, True))
+    return parts
+
+
+def answer_sentence(result: Result) -> str:
+    """Answer in one sentence: who comes first, who is tied, or that there is no order."""
+    return "".join(text for text, _ in answer_parts(result))
+
+
+def tally_sentence(result: Result) -> str:
+    """How many parcels were looked at, and what became of them; exclusions come first."""
+    count = result.sites["status"].value_counts()
+    ways = {
+        "screened out": ("is screened out", "are screened out"),
+        "does not fit": ("is too tight for the play area", "are too tight for the play area"),
+        "not assessed": ("could not be assessed", "could not be assessed"),
+    }
+    gone = [
+        f"{count[status]} {ways[status][count[status] > 1]}" for status in ways if status in count
+    ]
+    total, ranked = len(result.sites), int(count.get("ranked", 0))
+    looked = f"We looked at {total:,} parcel{'s' if total != 1 else ''}."
+    rest = (
+        "None is ranked." if not ranked else f"{ranked:,} {'is' if ranked == 1 else 'are'} ranked."
+    )
+    return " ".join(filter(None, [looked, f"{joined_plain(gone)}." if gone else "", rest]))
+
+
+def joined_plain(items: Sequence[str]) -> str:
+    """Items with commas only: in the tally the last one is not the last word."""
+    return ", ".join(items)
+
+
+def rank_text(row: Row, result: Result) -> str:
+    """Where a site stands: "3rd of 13", "Tied for 1st with Site 9"; in words where out."""
+    if row["status"] != "ranked":
+        return STATUS_TEXTS[row["status"]].capitalize()
+    ranked = result.ranked
+    if not result.shows_order:
+        return "Passes every rule; with so few sites no order is given"
+    with_it = ranked[(ranked["rank"] == row["rank"]) & (ranked["site_no"] != row["site_no"])]
+    if with_it.empty:
+        return f"{ordinal(int(row['rank']))} of {len(ranked):,}"
+    if len(with_it) > 3:
+        return f"Tied for {ordinal(int(row['rank']))} with {len(with_it):,} other sites"
+    others = joined([f"Site {number}" for number in with_it["site_no"]])
+    return f"Tied for {ordinal(int(row['rank']))} with {others}"
+
+
+def verdict_title(row: Row) -> str:
+    """Head of the verdict on a parcel: "118 Larch Street: too tight for the play area"."""
+    who = _text(row["name"]) or f"Site {row['site_no']}"
+    return f"{who}: {STATUS_TEXTS[row['status']]}"
+
+
+def reason_sentence(
+    row: Row, result: Result, *, units: str | None = None, misses: Sequence[Row] | None = None
+) -> str:
+    """Why a parcel is not ranked, with value, limit and margin; empty for a ranked one.
+
+    Parameters
+    ----------
+    row
+        One row of ``result.sites``.
+    units
+        ``"feet"`` or ``"metres"``; the study's own when absent.
+    misses
+        The parcel's rows of ``result.misses``, where the caller has them at hand.
+    """
+    if row["status"] == "ranked":
+        return ""
+    units = units or result.study.units
+    if misses is None:
+        own = result.misses[result.misses["parcel_id"] == row["parcel_id"]]
+        misses = own.to_dict("records")
+    given = _sentence(_text(row["reason"]))
+    if row["status"] == "does not fit":
+        return _too_tight(misses or (), given)
+    if row["status"] == "screened out" and misses:
+        return " ".join(miss_sentence(miss, units) for miss in misses)
+    return given or f"{STATUS_TEXTS[row['status']].capitalize()}."
+
+
+def miss_sentence(miss: Row, units: str) -> str:
+    """One screen that a parcel's best place fails: rule, value, limit, margin."""
+    rule, unit = _text(miss["rule"]), miss["unit"]
+    value = value_text(miss["value"], unit, units)
+    limit = value_text(miss["limit"], unit, units)
+    missed = margin_text(miss["margin"], unit, units)
+    tail = f", missed by {missed}" if missed != "unknown" else ""
+    return f"{_capital(rule)}: {value} measured, the limit is {limit}{tail}."
+
+
+def _too_tight(misses: Sequence[Row], given: str) -> str:
+    scales = [miss["value"] for miss in misses if miss["unit"] == Unit.RATIO]
+    known = [scale for scale in scales if scale is not None and math.isfinite(scale)]
+    if not known:
+        return given or "The play area does not fit at any angle."
+    if known[0] <= 0:
+        return "No land is left to build on, so no play area fits."
+    share = min(math.floor(known[0] * 100), 99)  # never "100%" of one that does not fit
+    return f"The largest play area that fits is {share}% of the length and width needed."
+
+
+def nearest_miss_sentence(result: Result, *, units: str | None = None) -> str:
+    """Where no parcel is ranked: the one that misses by the smallest part of its limit."""
+    if len(result.ranked) or result.misses.empty:
+        return ""
+    part = (result.misses["margin"] / result.misses["limit"].abs()).abs()
+    worst = part.groupby(result.misses["parcel_id"]).max()  # as far out as its worst miss
+    if worst.dropna().empty:
+        return ""
+    row = result.sites[result.sites["parcel_id"] == worst.idxmin()].iloc[0]
+    return f"The nearest miss is {site_title(row)}. {reason_sentence(row, result, units=units)}"
+
+
+def condition_sentence(condition: Row, units: str) -> str:
+    """Say what a ranked site needs: "Ranked, only with a barrier: 30 ft where 65 ft is the limit."."""
+    value = value_text(condition["value"], condition["unit"], units)
+    limit = value_text(condition["limit"], condition["unit"], units)
+    rule = _text(condition["rule"])
+    return f"Ranked, only with {_text(condition['needs'])}: {rule} ({value}; without it the least is {limit})."
+
+
+def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:
+    """Measured thing and its value: "walk to an open restroom: 290 ft"."""
+    return f"{criterion.plain}: {value_text(value, criterion.unit, units)}"
+
+
+def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) -> str:
+    """When the data is from: "Elevation 2023, parcels 2025."; says so where a date is missing."""
+    layers = result.layers
+    said = []
+    for kind in kinds:
+        own = layers[layers["kind"] == kind]
+        if len(own):
+            dates = sorted({_text(date) or "of unknown date" for date in own["date"]})
+            said.append(f"{kind.replace('_', ' ')} {joined(dates)}")
+    return _sentence(", ".join(said))
+
+
+def _text(value: object) -> str:
+    """Text of a cell; a missing one is empty, never the word "nan"."""
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return ""
+    text = str(value).strip()
+    return "" if text in {"<NA>", "NaT", "nan"} else text
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _sentence(text: str) -> str:
+    return "" if not text else _capital(text) + ("" if text.endswith((".", "!", "?")) else ".")
