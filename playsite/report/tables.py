@@ -1,0 +1,217 @@
+r"""The tables of a run, for people and programs that read on: CSV, GeoPackage, JSON.
+
+CSV is UTF-8 after RFC 4180 with ``\n`` at the end of a line. A spreadsheet takes text that begins
+with = + - or @ for a formula. Text that could start one gets one apostrophe in front, which keeps
+it text; take it away to have the original back. Text that begins with + or - and goes on with
+letters, digits, blanks and ``. , / -`` alone can't call anything and stays as it is: a parcel id
+"-5" comes back as "-5".
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import json
+import math
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyogrio
+
+from playsite.result import SITE_COLUMNS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from playsite.result import Result
+
+__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "write_tables"]
+
+MEASUREMENT_COLUMNS = (
+    "parcel_id",
+    "criterion",
+    "value",
+    "unit",
+    "low",
+    "high",
+    "score",
+    "origin",
+    "map_value",
+    "layer",
+    "layer_date",
+    "method",
+    "source",
+    "note",
+)
+LEDGER_COLUMNS = ("parcel_id", "rule", "removed_m2", "margin", "unit", "source")
+
+_PLACES_OF_UNIT = {"m": 3, "m2": 2, "m3": 2, "pct": 4, "ratio": 6, "deg": 3, "min": 3, "count": 0}
+_PLACES = {
+    "score": 6,
+    "score_low": 6,
+    "score_high": 6,
+    "known_share": 6,
+    "rank": 0,
+    "site_no": 0,
+    "pad_easting": 3,
+    "pad_northing": 3,
+    "pad_rotation_deg": 3,
+    "removed_m2": 2,
+}
+_IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
+_FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
+
+_LAYERS: dict[str, tuple[str, dict[str, str]]] = {
+    "parcels": ("MultiPolygon", dict.fromkeys(("parcel_id", "name", "owner", "status"), "text")),
+    "pads": (
+        "Polygon",
+        {
+            "parcel_id": "text",
+            "site_no": "whole",
+            "status": "text",
+            "rank": "whole",
+            "score": "real",
+            "easting": "real",
+            "northing": "real",
+            "rotation_deg": "real",
+            "largest_scale": "real",
+        },
+    ),
+    "alternatives": (
+        "Polygon",
+        {
+            "parcel_id": "text",
+            "easting": "real",
+            "northing": "real",
+            "rotation_deg": "real",
+            "score": "real",
+        },
+    ),
+    "low_spots": (
+        "MultiPolygon",
+        {"low_spot": "text", "depth_m": "real", "area_m2": "real", "volume_m3": "real"},
+    ),
+}
+
+
+def write_tables(result: Result, folder: Path) -> None:
+    """Write sites.csv, measurements.csv, ledger.csv, sites.gpkg and run.json.
+
+    Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
+    not known is empty, what can't be reached is ``inf``.
+
+    Parameters
+    ----------
+    folder
+        An existing folder; see ``written_whole``.
+    """
+    _write_csv(result.sites, SITE_COLUMNS, folder / "sites.csv")
+    _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
+    _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
+    _write_geopackage(result, folder / "sites.gpkg")
+    run = json.dumps(_plain(result.run), sort_keys=True, indent=2, ensure_ascii=False)
+    with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
+        file.write(_storable(run) + "\n")
+
+
+def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(columns)
+        for row in table.loc[:, list(columns)].to_dict("records"):
+            writer.writerow(_cells(row, columns))
+
+
+def _cells(row: Mapping[Any, Any], columns: Iterable[str]) -> list[str]:
+    unit = str(row.get("unit", ""))
+    return [
+        _cell(
+            row[name], _PLACES_OF_UNIT.get(unit, 6) if name in _IN_ROWS_UNIT else _PLACES.get(name)
+        )
+        for name in columns
+    ]
+
+
+def _cell(value: Any, places: int | None) -> str:
+    if _is_missing(value):
+        return ""
+    if places is None:
+        text = _storable(str(value))
+        return f"'{text}" if _FORMULA.match(text) else text
+    number = float(value)
+    if math.isinf(number):
+        return "inf" if number > 0 else "-inf"
+    text = f"{number:.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _is_missing(value: Any) -> bool:
+    return value is None or value is pd.NA or value is pd.NaT or (value != value)  # noqa: PLR0124
+
+
+def _storable(text: str) -> str:
+    """Text that UTF-8 can hold: half a character, as broken files bring it, becomes its code."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def _write_geopackage(result: Result, path: Path) -> None:
+    path.unlink(missing_ok=True)
+    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
+    # GeoPackage keeps the time of the last change: the study's own date makes equal runs equal
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{_day(result.study.made_on)}T00:00:00Z"})
+    try:
+        for name, (shape, columns) in _LAYERS.items():
+            layer = _layer(getattr(result, name), columns, result.study.crs)
+            pyogrio.write_dataframe(
+                layer,
+                path,
+                layer=name,
+                driver="GPKG",
+                geometry_type=shape,
+                promote_to_multi=shape.startswith("Multi"),
+            )
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
+
+
+def _layer(given: gpd.GeoDataFrame, columns: Mapping[str, str], crs: str) -> gpd.GeoDataFrame:
+    """Pick the named columns in one type each, whether there are rows or not."""
+    parts: dict[str, pd.Series[Any]] = {}
+    for name, kind in columns.items():
+        column = given[name]
+        if kind == "text":
+            texts = [None if _is_missing(value) else _storable(str(value)) for value in column]
+            parts[name] = pd.Series(texts, index=given.index, dtype=object)
+        elif kind == "whole":
+            parts[name] = pd.to_numeric(column).astype("Int64")
+        else:
+            parts[name] = pd.to_numeric(column).astype(float)
+    return gpd.GeoDataFrame(parts, geometry=list(given.geometry), crs=crs, index=given.index)
+
+
+def _day(made_on: str) -> str:
+    try:
+        return dt.datetime.fromisoformat(made_on).date().isoformat()
+    except ValueError:
+        return "1970-01-01"
+
+
+def _plain(value: Any) -> Any:
+    """Turn what a record may hold into what JSON knows; NaN becomes null, infinity the word."""
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, Mapping):
+        return {str(key): _plain(part) for key, part in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(part) for part in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None if math.isnan(value) else str(value)
+    if value is None or isinstance(value, (bool, int, float, str)):
+        return value
+    return str(value)
