@@ -120,7 +120,9 @@ def _install(extras: list[str]) -> None:
         pip, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False
     )
     if told.returncode:
-        last = "\n  ".join(told.stdout.strip().splitlines()[-6:])
+        lines = [line.strip() for line in told.stdout.splitlines() if line.strip()]
+        # In a failure inside a failure the cause is not at the end.
+        last = "\n  ".join(([line for line in lines if "ERROR" in line] or lines)[-6:])
         sys.exit(
             f"The libraries could not be installed. Check the network (or your proxy), then run this again. pip's last words:\n  {last}"
         )
