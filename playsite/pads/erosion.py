@@ -1,0 +1,83 @@
+"""All legal centres of a pad at one rotation, exactly."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from playsite.pads.outline import outline, polygonal
+from playsite.pads.shape import check_sides
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+__all__ = ["eroded", "legal_centres"]
+
+
+def legal_centres(
+    land: BaseGeometry, *, length_m: float, width_m: float, rotation_deg: float
+) -> MultiPolygon:
+    """Where the centre of a pad of this rotation may lie.
+
+    The pad crosses a boundary segment pq just if its centre lies inside the convex hull of
+    p and q, each shifted by the half sides both ways (the segment's Minkowski sum with the
+    pad). The land less all those hulls is the answer. It is exact: vertices are turned, never
+    the pad on a grid, and every part and hole of the land is kept.
+
+    Parameters
+    ----------
+    land
+        What may be built on.
+    length_m, width_m
+        Sides of the pad.
+    rotation_deg
+        Direction of the long side, counter-clockwise from east.
+
+    Returns
+    -------
+    MultiPolygon
+        In map coordinates; empty where the pad fits nowhere. A lot of exactly the pad's size
+        has a single legal centre, which is no area: it comes out empty.
+
+    Raises
+    ------
+    ValueError
+        When the sides make no pad.
+
+    Notes
+    -----
+    The erosion of a set is its complement's Minkowski sum with the mirrored pad, taken off:
+    Serra 1982, *Image Analysis and Mathematical Morphology*, chapter II (from memory).
+
+    Examples
+    --------
+    >>> from shapely import box
+    >>> centres = legal_centres(box(0, 0, 50, 40), length_m=30, width_m=20, rotation_deg=90)
+    >>> [float(round(value, 6)) for value in centres.bounds]
+    [10.0, 15.0, 40.0, 25.0]
+    """
+    check_sides(length_m, width_m)
+    ground = polygonal(land)
+    if ground.is_empty:
+        return MultiPolygon()
+    shape = outline(ground)
+    local = shapely.transform(ground, lambda points: points - shape.origin)
+    angle = float(np.radians(rotation_deg))
+    centres = eroded(local, shape.segments, angle, length_m / 2, width_m / 2)
+    return shapely.transform(centres, lambda points: points + shape.origin)
+
+
+def eroded(
+    ground: MultiPolygon, segments: NDArray[np.float64], angle: float, a: float, b: float
+) -> MultiPolygon:
+    """Legal centres of the pad of half sides a and b, all about one local origin."""
+    ahead = np.array([np.cos(angle), np.sin(angle)]) * a
+    left = np.array([-np.sin(angle), np.cos(angle)]) * b
+    corners = np.array([ahead + left, left - ahead, -ahead - left, ahead - left])
+    ends = segments.reshape(-1, 2, 1, 2) + corners
+    hulls = shapely.convex_hull(shapely.multipoints(ends.reshape(-1, 8, 2)))
+    return polygonal(shapely.difference(ground, shapely.union_all(hulls)))
