@@ -64,6 +64,12 @@ class Screen:
     reads: str = ""
     short: str = ""
 
+    def moved(self, limit: float) -> Screen:
+        """Give the same rule with the study's own limit, said in its words and its source."""
+        number = f"{self.limit:g}"
+        rule = self.rule.replace(number, f"{limit:.4g}", 1) if number in self.rule else self.rule
+        return replace(self, limit=limit, rule=rule, source=Source("set by this study"))
+
     def margin(self, values: pd.Series[float]) -> pd.Series[float]:
         """How far each value is on the right side of the limit; negative is out; NaN unknown."""
         return values - self.limit if self.out_when != "above" else self.limit - values
@@ -123,7 +129,7 @@ class Measured:
 
     def named(self, name: str) -> pd.Series[float]:
         """Series that a screen or a condition reads: the value, or one of ``also``."""
-        return self.also[name] if name else self.value
+        return self.also.get(name, self.value * np.nan) if name else self.value
 
 
 @dataclass(frozen=True)
@@ -144,7 +150,8 @@ class Criterion:
         Kinds of layers without which the value is unknown.
     measure
         ``measure(pads, site)``: pads is a GeoDataFrame with index ``pad_id`` and columns
-        ``parcel_id``, ``easting``, ``northing``, ``rotation_deg``, ``largest_scale``, ``geometry``.
+        ``parcel_id``, ``easting``, ``northing``, ``rotation_deg``, ``length_m``, ``width_m``,
+        ``largest_scale``, ``geometry``.
     curve
         From what is read to a score.
     weight
@@ -205,6 +212,9 @@ def measured(criterion: Criterion, pads: gpd.GeoDataFrame, site: Site) -> Measur
         If the index is not the pads' own, an interval does not hold its value, or a value is
         beyond what is plausible; the sentence names the layer to look at.
     """
+    missing = [kind for kind in criterion.needs if not site.has(kind)]
+    if missing:
+        return _unknown(pads, f"unknown: the study has no layer of {' and '.join(missing)}")
     try:
         given = criterion.measure(pads, site)
     except ContractError:
@@ -231,6 +241,12 @@ def measured(criterion: Criterion, pads: gpd.GeoDataFrame, site: Site) -> Measur
     reads = value if whole.reads is None else whole.reads.astype(float)
     note = pd.Series("", index=pads.index) if whole.note is None else whole.note.fillna("")
     return replace(whole, value=value, low=low, high=high, reads=reads, note=note)
+
+
+def _unknown(pads: gpd.GeoDataFrame, note: str) -> Measured:
+    """Give a value that nobody knows: missing is never zero."""
+    nothing = pd.Series(np.nan, index=pads.index)
+    return Measured(nothing, nothing, nothing, nothing, pd.Series(note, index=pads.index))
 
 
 def _check_index(criterion: Criterion, whole: Measured, pads: gpd.GeoDataFrame) -> None:

@@ -1,0 +1,66 @@
+"""Standing water: the share of the pad and its surroundings that lies in closed hollows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from playsite.criteria._contract import Criterion, Measured, Source
+from playsite.criteria._curve import Curve
+from playsite.terrain.low_spots import low_spot_share_pct
+from playsite.units import Unit
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+
+    from playsite.site import Site
+
+__all__ = ["CRITERION"]
+
+_HANDBOOK = (
+    "U.S. Consumer Product Safety Commission, Public Playground Safety Handbook, Pub. 325, 2.1: "
+    "slope and drainage are siting factors, no figure given"
+)
+
+
+def low_spot_share_of_pad_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Share of the pad and 3 m around it inside closed low spots deeper than the elevation's noise."""
+    spots, ground = site.low_spots, site.ground
+    if spots is None or ground is None:
+        why = "" if ground is None else f"not assessed: cells of {ground.cell_m:g} m are too coarse"
+        return Measured(
+            pd.Series(float("nan"), index=pads.index), note=pd.Series(why, index=pads.index)
+        )
+    share = low_spot_share_pct(
+        spots.labels,
+        ground.transform,
+        pads[["easting", "northing", "rotation_deg"]].to_numpy(float),
+        length_m=float(pads["length_m"].iloc[0]),
+        width_m=float(pads["width_m"].iloc[0]),
+        margin_m=3.0,
+    )
+    value = pd.Series(share, index=pads.index)
+    note = value.map(
+        lambda pct: "a closed hollow touches the pad: look after rain" if pct > 0 else ""
+    )
+    return Measured(value, note=note)
+
+
+CRITERION = Criterion(
+    name="standing_water",
+    question="Will water stand on the play area?",
+    plain="share of the play area and 3 m around it in closed hollows",
+    unit=Unit.PERCENT,
+    needs=("elevation",),
+    measure=low_spot_share_of_pad_pct,
+    curve=Curve.falling(
+        ideal=0.0, acceptable=5.0, poor=20.0, unit=Unit.PERCENT, source="common practice, no source"
+    ),
+    weight=6,
+    plausible=(0, 100),
+    group="Ground and water",
+    cost="quick",
+    sources=(Source(_HANDBOOK),),
+    field_task="After rain, look for standing water, moss, cracked mud and inlets; ask the mowing crew.",
+)

@@ -1,0 +1,199 @@
+"""The site: what is worked out once from the layers, on first use, and read by every criterion."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from rasterio.features import geometry_mask
+
+from playsite.problems import Finding
+from playsite.proximity.walking import walk_network
+from playsite.terrain.flat_water import level_patches
+from playsite.terrain.low_spots import low_spots
+from playsite.terrain.noise import white_noise_m
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from affine import Affine
+
+    from playsite.layers import Layers
+    from playsite.proximity.walking import WalkNetwork
+    from playsite.terrain.low_spots import LowSpots
+
+__all__ = ["CHILD_STOPS_M", "COARSE_M", "Ground", "Site"]
+
+COARSE_M = 10.0
+"""Cells of this size or larger say nothing of low spots (common practice, no source)."""
+
+CHILD_STOPS_M = 1.2
+"""A fence at least this high stops a child: 4 ft, the least of Caring for Our Children 6.1.0.8."""
+
+_ASSUMED_NOISE_M = 0.05
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Elevation with water taken out: metres, NaN where nothing is known or water lies."""
+
+    elevation: npt.NDArray[np.floating]
+    transform: Affine
+    cell_m: float
+    noise_m: float
+    noise_length_m: float
+    noise_from: str
+
+
+class Site:
+    """Layers, and what is worked out from them once.
+
+    Parameters
+    ----------
+    layers
+        As read and checked at the gate.
+    """
+
+    def __init__(self, layers: Layers) -> None:
+        self.layers = layers
+
+    def has(self, kind: str) -> bool:
+        """Whether the study has a layer of this kind; without it things are unknown, not absent."""
+        if kind == "elevation":
+            return self.layers.elevation is not None
+        return self.layers.get(kind) is not None
+
+    def layer(self, kind: str) -> gpd.GeoDataFrame:
+        """Features of a kind; an empty frame where the study has no such layer."""
+        frame = self.layers.get(kind)
+        if frame is None:
+            return gpd.GeoDataFrame({"geometry": []}, geometry="geometry", crs=self.layers.crs)
+        return frame
+
+    @cached_property
+    def ground(self) -> Ground | None:
+        """Elevation with the mapped water masked: flattened water reads as a perfect lawn."""
+        given = self.layers.elevation
+        if given is None:
+            return None
+        elevation = given.array
+        water = self.layer("water")
+        wet = water.geometry[water.geom_type.isin(["Polygon", "MultiPolygon"])]
+        if len(wet):
+            mask = geometry_mask(
+                wet, elevation.shape, given.transform, all_touched=True, invert=True
+            )
+            elevation = np.where(mask, np.nan, elevation)
+        noise_m, said = self._noise(elevation, given.cell_m)
+        return Ground(
+            elevation, given.transform, given.cell_m, noise_m, given.noise_length_m or 0.0, said
+        )
+
+    def _noise(self, elevation: npt.NDArray[np.floating], cell_m: float) -> tuple[float, str]:
+        given = self.layers.elevation
+        if given is not None and given.noise_m is not None:
+            return given.noise_m, "given by the study"
+        estimated = white_noise_m(elevation, cell_m=cell_m)
+        if estimated is None:
+            return _ASSUMED_NOISE_M, "assumed: the elevation is too coarse to estimate it"
+        return (
+            estimated,
+            "estimated from the elevation itself, biased low where noise is correlated",
+        )
+
+    @cached_property
+    def low_spots(self) -> LowSpots | None:
+        """Closed hollows of the whole ground; None where its cells are too coarse to tell."""
+        ground = self.ground
+        if ground is None or ground.cell_m >= COARSE_M:
+            return None
+        return low_spots(ground.elevation, ground.transform, noise_m=ground.noise_m)
+
+    @cached_property
+    def barriers(self) -> gpd.GeoSeries:
+        """What stops a running child: fences high enough (or of unknown height) and buildings."""
+        fences = self.layer("fences")
+        if len(fences):
+            height = fences["height_m"]
+            fences = fences[height.isna() | (height >= CHILD_STOPS_M)]
+        return _together(self.layers.crs, fences.geometry, self.layer("buildings").geometry)
+
+    @cached_property
+    def pavement(self) -> gpd.GeoDataFrame:
+        """Streets as pavement: polygons with ``class`` and ``name``."""
+        streets = self.layer("streets")
+        if not len(streets):
+            return streets
+        return streets.set_geometry("pavement").drop(columns="geometry")
+
+    @cached_property
+    def dwellings(self) -> gpd.GeoSeries:
+        """Buildings that people live in."""
+        buildings = self.layer("buildings")
+        return (
+            buildings.geometry[buildings["kind"] == "dwelling"]
+            if len(buildings)
+            else buildings.geometry
+        )
+
+    @cached_property
+    def link_blocks(self) -> gpd.GeoSeries:
+        """What a link from the pad to a street or path may not cross: water and buildings."""
+        return _together(
+            self.layers.crs, self.layer("water").geometry, self.layer("buildings").geometry
+        )
+
+    @cached_property
+    def network(self) -> WalkNetwork | None:
+        """Streets and paths as people walk them; None where the study has neither."""
+        if not (self.has("streets") or self.has("paths")):
+            return None
+        parts = [self.layer(kind) for kind in ("streets", "paths")]
+        lines = _together(self.layers.crs, *(part.geometry for part in parts))
+        bridges = [_flags(part) for part in parts]
+        roads = np.repeat([True, False], [len(part) for part in parts])
+        return walk_network(
+            lines, bridges=np.concatenate(bridges), roads=roads, blocked=self.link_blocks
+        )
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is noticed only once the ground is worked out."""
+        ground = self.ground
+        if ground is None:
+            return ()
+        noise = Finding(
+            f"Local noise of the elevation: {100 * ground.noise_m:.1f} cm, {ground.noise_from}.",
+            layer="elevation",
+        )
+        labels, count = level_patches(ground.elevation, ground.transform)
+        if not count:
+            return (noise,)
+        rows, columns = np.nonzero(labels == 1)
+        x, y = ground.transform * (columns[0] + 0.5, rows[0] + 0.5)
+        return (
+            noise,
+            Finding(
+                f"{count} exactly level patches outside the mapped water.",
+                "They are kept as ground.",
+                "They may be ponds or roofs that the water and building layers don't show: look at them.",
+                layer="elevation",
+                where=f"the first at {x:.0f}, {y:.0f}",
+                count=count,
+                weight="caution",
+            ),
+        )
+
+
+def _flags(frame: gpd.GeoDataFrame) -> npt.NDArray[np.bool_]:
+    if "bridge" not in frame.columns:
+        return np.zeros(len(frame), dtype=bool)
+    return frame["bridge"].fillna(value=False).to_numpy(dtype=bool)
+
+
+def _together(crs: object, *parts: gpd.GeoSeries) -> gpd.GeoSeries:
+    kept = [part.reset_index(drop=True) for part in parts if len(part)]
+    return pd.concat(kept, ignore_index=True) if kept else gpd.GeoSeries([], crs=crs)
