@@ -1,10 +1,9 @@
 """The project's own environment, `.venv`, made with the standard library alone.
 
 It is installed into again only when what it was made from has changed. A stamp
-inside it says what that was.
+inside it says what that was. Types stand in quotes, so that an old Python too gets
+as far as the sentence that says it is old.
 """
-
-from __future__ import annotations  # an older Python must get as far as the sentence below
 
 import hashlib
 import importlib.util
@@ -67,7 +66,7 @@ def _demand_python() -> None:
         )
 
 
-def _made_from() -> dict[str, str]:
+def _made_from() -> "dict[str, str]":
     return {
         "python": _minor(sys.version_info),
         "root": str(ROOT),
@@ -75,14 +74,14 @@ def _made_from() -> dict[str, str]:
     }
 
 
-def _stamp() -> dict[str, object]:
+def _stamp() -> "dict[str, object]":
     try:
         return json.loads(STAMP.read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return {}
 
 
-def _minor(version: tuple[int, ...]) -> str:
+def _minor(version: "tuple[int, ...]") -> str:
     return ".".join(map(str, version[:2]))
 
 
@@ -110,7 +109,7 @@ def _make() -> None:
         )
 
 
-def _install(extras: list[str]) -> None:
+def _install(extras: "list[str]") -> None:
     print(
         "Installing playsite and its libraries (about 400 MB the first time; minutes)", flush=True
     )
