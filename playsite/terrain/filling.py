@@ -1,6 +1,7 @@
 """Fill the ground's closed hollows to the brim, exactly, in one compiled loop."""
 
 import math
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -72,38 +73,75 @@ def _flood(ground: Ground, reached: NDArray[np.bool_]) -> None:
     )
     stack, top = _outlets(ground, seen, around)
     rims, heights, waiting = np.empty(1024, np.int64), np.empty(1024, ground.dtype), 0
+    doubtful = np.empty(1024, np.int64)
     water = -math.inf
     while True:
-        while top > 0:
-            top -= 1
-            cell = stack[top]
-            here = level[cell]
-            behind = False
-            if top + 8 > len(stack):
-                stack = np.concatenate((stack, np.empty_like(stack)))
-            for way in around:
-                beside = cell + way
-                if seen[beside]:
-                    continue
-                if level[beside] < here:
-                    if here > water:
-                        behind = True
-                        continue
-                    level[beside] = here
-                seen[beside] = True
-                stack[top] = beside
-                top += 1
-            if behind:
-                if waiting == len(rims):
-                    rims = np.concatenate((rims, np.empty_like(rims)))
-                    heights = np.concatenate((heights, np.empty_like(heights)))
-                _put(rims, heights, waiting, cell, here)
+        stack, doubtful, doubts = _climb(level, seen, around, stack, top, doubtful, water)
+        for cell in doubtful[:doubts]:
+            if _dry_beside(cell, seen, around):
+                rims, heights = _with_room(rims, waiting + 1), _with_room(heights, waiting + 1)
+                _put(rims, heights, waiting, cell, level[cell])
                 waiting += 1
         if waiting == 0:
             return
         water, stack[0], top = heights[0], rims[0], 1
         waiting -= 1
         _drop_lowest(rims, heights, waiting)
+
+
+@njit(cache=True, nogil=True)
+def _climb(
+    level: Ground,
+    seen: NDArray[np.bool_],
+    around: Cells,
+    stack: Cells,
+    top: int,
+    doubtful: Cells,
+    water: float,
+) -> tuple[Cells, Cells, int]:
+    """Go up from the stack's cells, and fill what lies below the water beside them.
+
+    Doubtful are the cells above the water with a lower neighbour that is dry so far: it may yet
+    be reached by a lower way.
+    """
+    doubts = 0
+    while top > 0:
+        top -= 1
+        cell = stack[top]
+        here = level[cell]
+        lower_behind = False
+        stack = _with_room(stack, top + 8)
+        for way in range(8):
+            beside = cell + around[way]
+            if seen[beside]:
+                continue
+            if level[beside] < here:
+                if here > water:
+                    lower_behind = True
+                    continue
+                level[beside] = here
+            seen[beside] = True
+            stack[top] = beside
+            top += 1
+        if lower_behind:
+            doubtful = _with_room(doubtful, doubts + 1)
+            doubtful[doubts] = cell
+            doubts += 1
+    return stack, doubtful, doubts
+
+
+@njit(cache=True, nogil=True)
+def _with_room(array: NDArray[Any], room: int) -> NDArray[Any]:
+    return array if room <= len(array) else np.concatenate((array, np.empty_like(array)))
+
+
+@njit(cache=True, nogil=True)
+def _dry_beside(cell: int, seen: NDArray[np.bool_], around: Cells) -> bool:
+    """Whether a neighbour is still dry: most that looked so were reached from elsewhere since."""
+    for way in around:  # noqa: SIM110 - not compiled otherwise
+        if not seen[cell + way]:
+            return True
+    return False
 
 
 @njit(cache=True, nogil=True)
@@ -116,8 +154,7 @@ def _outlets(ground: Ground, seen: NDArray[np.bool_], around: Cells) -> tuple[Ce
         for cell in range(row * columns + 1, (row + 1) * columns - 1):
             if not math.isnan(level[cell]):
                 continue
-            if top + 8 > len(stack):
-                stack = np.concatenate((stack, np.empty_like(stack)))
+            stack = _with_room(stack, top + 8)
             for way in around:
                 if not seen[cell + way]:
                     seen[cell + way] = True

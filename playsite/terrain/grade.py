@@ -117,7 +117,7 @@ def cell_grade_pct(
     return out
 
 
-def pad_grade(  # noqa: PLR0913: a measurement with options by name
+def pad_grade(  # noqa: PLR0913 - options by name
     elevation: ArrayLike,
     transform: Affine,
     places: ArrayLike,
@@ -270,8 +270,6 @@ def _mean_cell_grades(
     scale = 12.5 / grid[2]
     for pad in range(first, last):
         place = places[pad]
-        if not np.isfinite(place).all():
-            continue
         total, n = 0.0, 0
         top, bottom = rows_in_pad(place, half, grid)
         top, bottom = max(top, 1), min(bottom, ground.shape[0] - 2)

@@ -131,7 +131,12 @@ def rows_in_pad(
     half: tuple[float, float],
     grid: tuple[float, float, float],
 ) -> tuple[int, int]:
-    """First and last row of cells with a centre in a pad's bounding box, rows outside included."""
+    """First and last row of cells with a centre in a pad's bounding box, rows outside included.
+
+    Empty, the last before the first, for a place that is not finite.
+    """
+    if not np.isfinite(place).all():
+        return 0, -1
     turn = math.radians(place[2])
     reach = half[0] * abs(math.sin(turn)) + half[1] * abs(math.cos(turn)) + ON_THE_LINE_M
     middle = (grid[1] - place[1]) / grid[2]

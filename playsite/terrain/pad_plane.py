@@ -102,11 +102,11 @@ def grade_interval_pct(
 def residual_p95_m(
     ground: Ground, places: Floats, half: Half, grid: Grid, *, step: int, plane: Plane
 ) -> Floats:
-    """What 95 in 100 of a pad's cells stay within of their plane, m; NaN without a plane."""
-    fits = np.column_stack([plane.east, plane.north, plane.height_m])
-    found = np.full(len(places), np.nan)
-    in_strips(_gather_p95, len(places), ground, places, half, grid, step, fits, found)
-    return found
+    """Distance from the plane within which 95 in 100 of a pad's cells lie, m."""
+    unknown = np.full(len(places), np.nan)
+    fits = np.column_stack([plane.east, plane.north, plane.height_m, unknown])
+    in_strips(_gather_p95, len(places), ground, places, half, grid, step, fits)
+    return fits[:, 3]
 
 
 @njit(cache=True, nogil=True)
@@ -122,8 +122,6 @@ def _gather_sums(
 ) -> None:
     for pad in range(first, last):
         place = places[pad]
-        if not np.isfinite(place).all():
-            continue
         count = n = 0
         sx = sy = sz = sxx = sxy = syy = sxz = syz = szz = 0.0
         start = math.nan
@@ -137,10 +135,8 @@ def _gather_sums(
             if row < 0 or row >= ground.shape[0]:
                 continue
             y = grid[1] - row * grid[2] - place[1]
-            if left < 0:
-                left = 0
             line = ground[row]
-            for column in range(left, min(right + 1, ground.shape[1]), step):
+            for column in range(max(left, 0), min(right + 1, ground.shape[1]), step):
                 level = float(line[column])
                 if math.isnan(level):
                     continue
@@ -175,10 +171,9 @@ def _gather_p95(
     grid: Grid,
     step: int,
     fits: Floats,
-    out: Floats,
 ) -> None:
     for pad in range(first, last):
-        east, north, height = fits[pad]
+        east, north, height = fits[pad, 0], fits[pad, 1], fits[pad, 2]
         if math.isnan(east):
             continue
         place = places[pad]
@@ -199,4 +194,4 @@ def _gather_p95(
                 x = grid[0] + column * grid[2] - place[0]
                 off[n] = abs(level - height - east * x - north * y)
                 n += 1
-        out[pad] = np.quantile(off[:n], 0.95)
+        fits[pad, 3] = np.quantile(off[:n], 0.95)

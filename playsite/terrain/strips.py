@@ -1,5 +1,6 @@
 """Share the rows of a compiled loop among the processors."""
 
+import itertools
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -38,7 +39,9 @@ def in_strips(kernel: Callable[..., object], count: int, *arguments: Any) -> Non
         return
     bounds = [count * part // threads for part in range(threads + 1)]
     with ThreadPoolExecutor(threads) as pool:
-        strips = zip(bounds[:-1], bounds[1:], strict=True)
-        running = [pool.submit(kernel, first, last, *arguments) for first, last in strips]
+        running = [
+            pool.submit(kernel, first, last, *arguments)
+            for first, last in itertools.pairwise(bounds)
+        ]
     for strip in running:
         strip.result()
