@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from playsite.units import LENGTHS_M, Unit
 
@@ -12,6 +13,7 @@ __all__ = [
     "depth_text",
     "distance_text",
     "in_feet",
+    "in_readers_units",
     "margin_text",
     "pad_size_text",
     "percent_text",
@@ -25,8 +27,9 @@ UNITS = ("feet", "metres")
 FOOT_M = LENGTHS_M["ft"]
 ACRE_M2 = 43_560 * FOOT_M**2  # the international acre
 HECTARE_M2 = 10_000.0
+METRES_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) m(?![\w²³/])")
 NOT_KNOWN = "unknown"
-OUT_OF_REACH = "none within reach"
+NONE_FOUND = "none found"
 
 
 def in_feet(units: str) -> bool:
@@ -37,7 +40,7 @@ def in_feet(units: str) -> bool:
 def distance_text(m: float | None, units: str) -> str:
     """Distance to read: 10 ft steps from 100 ft, else 1 ft; 1 m steps, one decimal below 10 m.
 
-    A missing distance is "unknown", one without end "none within reach".
+    A missing distance is "unknown", one without end "none found".
 
     Examples
     --------
@@ -49,7 +52,7 @@ def distance_text(m: float | None, units: str) -> str:
     if m is None or math.isnan(m):
         return NOT_KNOWN
     if math.isinf(m):
-        return OUT_OF_REACH
+        return NONE_FOUND
     if not in_feet(units):
         tenth = _nearest(m, 0.1)
         return f"{_plain(tenth)} m" if abs(tenth) < 10 else f"{_nearest(m, 1):,.0f} m"
@@ -151,7 +154,7 @@ def value_text(value: float | None, unit: str, units: str) -> str:
     Parameters
     ----------
     value
-        In ``unit``; missing is "unknown", infinite "none within reach".
+        In ``unit``; missing is "unknown", infinite "none found".
     unit
         A `playsite.units.Unit` or its text.
     units
@@ -167,7 +170,7 @@ def value_text(value: float | None, unit: str, units: str) -> str:
     if value is None or math.isnan(value):
         return NOT_KNOWN
     if math.isinf(value):
-        return OUT_OF_REACH
+        return NONE_FOUND
     with_dimension = {
         Unit.METRE: distance_text,
         Unit.SQUARE_METRE: area_text,
@@ -192,6 +195,19 @@ def margin_text(margin: float | None, unit: str, units: str) -> str:
         points = percent_text(abs(margin)).removesuffix("%")
         return f"{points} point" if points == "1" else f"{points} points"
     return value_text(abs(margin), unit, units)
+
+
+def in_readers_units(text: str, units: str) -> str:
+    """Text of a rule or a note, its metres said in feet for those who read feet.
+
+    Examples
+    --------
+    >>> in_readers_units("within 6 m of an arterial; 2.5 m²; 3 min", "feet")
+    'within 20 ft of an arterial; 2.5 m²; 3 min'
+    """
+    if not in_feet(units):
+        return text
+    return METRES_IN_TEXT.sub(lambda found: distance_text(float(found[1]), units), text)
 
 
 def _bare_text(value: float, unit: str) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from playsite.report.people_units import (
     area_text,
     distance_text,
+    in_readers_units,
     margin_text,
     percent_text,
     value_text,
@@ -34,7 +35,9 @@ __all__ = [
     "condition_sentence",
     "data_dates",
     "distance_text",
+    "in_readers_units",
     "joined",
+    "miss_sentence",
     "nearest_miss_sentence",
     "ordinal",
     "percent_text",
@@ -218,12 +221,7 @@ def tally_sentence(result: Result) -> str:
     rest = (
         "None is ranked." if not ranked else f"{ranked:,} {'is' if ranked == 1 else 'are'} ranked."
     )
-    return " ".join(filter(None, [looked, f"{joined_plain(gone)}." if gone else "", rest]))
-
-
-def joined_plain(items: Sequence[str]) -> str:
-    """Items with commas only: in the tally the last one is not the last word."""
-    return ", ".join(items)
+    return " ".join(filter(None, [looked, f"{', '.join(gone)}." if gone else "", rest]))
 
 
 def rank_text(row: Row, result: Result) -> str:
@@ -268,7 +266,7 @@ def reason_sentence(
     if misses is None:
         own = result.misses[result.misses["parcel_id"] == row["parcel_id"]]
         misses = own.to_dict("records")
-    given = _sentence(_text(row["reason"]))
+    given = _sentence(in_readers_units(_text(row["reason"]), units))
     if row["status"] == "does not fit":
         return _too_tight(misses or (), given)
     if row["status"] == "screened out" and misses:
@@ -278,7 +276,7 @@ def reason_sentence(
 
 def miss_sentence(miss: Row, units: str) -> str:
     """One screen that a parcel's best place fails: rule, value, limit, margin."""
-    rule, unit = _text(miss["rule"]), miss["unit"]
+    rule, unit = in_readers_units(_text(miss["rule"]), units), miss["unit"]
     value = value_text(miss["value"], unit, units)
     limit = value_text(miss["limit"], unit, units)
     missed = margin_text(miss["margin"], unit, units)
@@ -319,7 +317,7 @@ def condition_sentence(condition: Row, units: str) -> str:
 
 def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:
     """Measured thing and its value: "walk to an open restroom: 290 ft"."""
-    return f"{criterion.plain}: {value_text(value, criterion.unit, units)}"
+    return f"{in_readers_units(criterion.plain, units)}: {value_text(value, criterion.unit, units)}"
 
 
 def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) -> str:
