@@ -1,0 +1,158 @@
+"""Straight distances, edge to edge: how far each shape is from the nearest feature."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from playsite.proximity.shapes import read_shapes
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from playsite.proximity.shapes import Shapes, ShapesLike
+
+
+def clearance_m(shapes: ShapesLike, features: ShapesLike) -> pd.Series[float]:
+    """Straight distance from the edge of each shape to the edge of the nearest feature.
+
+    Parameters
+    ----------
+    shapes, features
+        Geometry in projected metres. Roads and streams should come as the surface that matters
+        (pavement edge, high-water edge): a centreline is metres wrong.
+
+    Returns
+    -------
+    Series
+        Metres, by the index of ``shapes``: 0 where they touch, overlap or one holds the other;
+        NaN where the shape is empty or there is no feature at all.
+
+    Raises
+    ------
+    ValueError
+        A layer is in degrees, or the two are in different systems.
+
+    Examples
+    --------
+    >>> from shapely import Point, box
+    >>> clearance_m([box(0, 0, 10, 10)], [Point(13, 14), Point(40, 5)]).tolist()
+    [5.0]
+    """
+    inside, outside = _read(shapes, features)
+    _, distance_m = _nearest(inside, outside)
+    return pd.Series(distance_m, index=inside.labels, name="clearance_m")
+
+
+def nearest(shapes: ShapesLike, features: ShapesLike) -> pd.DataFrame:
+    """Nearest feature of each shape, how far it is, and the line between the two edges.
+
+    One row for each shape, always: of features equally near, the one with the lowest label.
+
+    Parameters
+    ----------
+    shapes, features
+        Geometry in projected metres.
+
+    Returns
+    -------
+    DataFrame
+        By the index of ``shapes``: ``distance_m`` (NaN: nothing to measure), ``feature`` (the label
+        in the index of ``features``, None if there is none) and ``line``, from shape to feature
+        (None if there is none; of no length where they touch).
+
+    Raises
+    ------
+    ValueError
+        A layer is in degrees, or the two are in different systems.
+    """
+    inside, outside = _read(shapes, features)
+    found, distance_m = _nearest(inside, outside)
+    has = found >= 0
+    feature = np.full(len(inside), None, dtype=object)
+    feature[has] = np.asarray(outside.labels, dtype=object)[found[has]]
+    line = np.full(len(inside), None, dtype=object)
+    line[has] = shapely.shortest_line(inside.geometry[has], outside.geometry[found[has]])
+    return pd.DataFrame(
+        {
+            "distance_m": distance_m,
+            "feature": pd.Series(feature, index=inside.labels, dtype=object),
+            "line": gpd.GeoSeries(line, index=inside.labels, crs=inside.crs),
+        },
+        index=inside.labels,
+    )
+
+
+def clearances(shapes: ShapesLike, features: ShapesLike, *, within_m: float) -> pd.DataFrame:
+    """All pairs of shape and feature no farther apart than a reach.
+
+    For rules that ask more of one class of feature than of another: an arterial 30 m away may
+    govern where a lane 12 m away doesn't.
+
+    Parameters
+    ----------
+    shapes, features
+        Geometry in projected metres.
+    within_m
+        The reach, included.
+
+    Returns
+    -------
+    DataFrame
+        ``shape`` and ``feature`` (labels), ``distance_m``, in the order of the shapes, nearest
+        first, then by label of the feature. A shape with nothing in reach has no row.
+
+    Raises
+    ------
+    ValueError
+        The reach is negative or not finite, a layer is in degrees, or the two are in different systems.
+    """
+    if not (np.isfinite(within_m) and within_m >= 0):
+        raise ValueError(f"The reach must be a distance in metres, 0 or more: {within_m}")
+    inside, outside = _read(shapes, features)
+    i, j = _in_reach(inside, outside, within_m)
+    distance_m = shapely.distance(inside.geometry[i], outside.geometry[j])
+    order = np.lexsort((outside.rank[j], distance_m, i))
+    i, j = i[order], j[order]
+    return pd.DataFrame(
+        {"shape": inside.labels[i], "feature": outside.labels[j], "distance_m": distance_m[order]},
+    )
+
+
+def _read(shapes: ShapesLike, features: ShapesLike) -> tuple[Shapes, Shapes]:
+    inside = read_shapes(shapes)
+    return inside, read_shapes(features, crs=inside.crs)
+
+
+def _in_reach(
+    inside: Shapes,
+    outside: Shapes,
+    within_m: float,
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Positions of all pairs of usable rows within a distance."""
+    rows, columns = np.flatnonzero(inside.usable), np.flatnonzero(outside.usable)
+    tree = shapely.STRtree(outside.geometry[columns])
+    i, j = tree.query(inside.geometry[rows], predicate="dwithin", distance=within_m)
+    return rows[i], columns[j]
+
+
+def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Position of the nearest feature of each row (-1: none) and the distance to it (NaN: none)."""
+    found = np.full(len(inside), -1, dtype=np.intp)
+    distance_m = np.full(len(inside), np.nan)
+    rows, columns = np.flatnonzero(inside.usable), np.flatnonzero(outside.usable)
+    if not (len(rows) and len(columns)):
+        return found, distance_m
+    tree = shapely.STRtree(outside.geometry[columns])
+    (i, j), d = tree.query_nearest(inside.geometry[rows], return_distance=True, all_matches=True)
+    # Equally near features each give a row: keep one, by the order of labels.
+    order = np.lexsort((outside.rank[columns[j]], i))
+    i, j, d = i[order], j[order], d[order]
+    first = np.r_[True, i[1:] != i[:-1]]
+    found[rows[i[first]]] = columns[j[first]]
+    distance_m[rows[i[first]]] = d[first]
+    return found, distance_m

@@ -1,0 +1,96 @@
+"""Straight links over open ground: which ones cross no water, building or road."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from playsite.proximity.network import SHAVED_M
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a straight link may not cross: polygons, already shaved, and lines of roads."""
+
+    blocked: shapely.STRtree
+    roads: shapely.STRtree
+
+    def is_open(self, links: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Tell which links cross nothing; one that ends on a road doesn't cross it."""
+        is_open = np.ones(len(links), dtype=np.bool_)
+        is_open[self.blocked.query(links, predicate="intersects")[0]] = False
+        length_m = shapely.length(links)
+        inner = np.flatnonzero(is_open & (length_m > 2 * SHAVED_M))
+        start = shapely.line_interpolate_point(links[inner], SHAVED_M)
+        stop = shapely.line_interpolate_point(links[inner], length_m[inner] - SHAVED_M)
+        xy = np.stack([shapely.get_coordinates(start), shapely.get_coordinates(stop)], axis=1)
+        trimmed = np.asarray(shapely.linestrings(xy), dtype=object).reshape(-1)
+        is_open[inner[self.roads.query(trimmed, predicate="intersects")[0]]] = False
+        return is_open
+
+    def stand_ins(
+        self,
+        geometry: NDArray[np.object_],
+    ) -> tuple[NDArray[np.object_], NDArray[np.bool_]]:
+        """Shapes to start a link from, where the given ones lie in what is blocked.
+
+        A toilet is often a point in a building, or the building itself: links then start at the
+        building's edge. Of a shape partly in a blocked one, the part outside is taken.
+
+        Returns
+        -------
+        geometry, inside
+            The shapes, and which lie wholly in blocked ground.
+        """
+        out, inside = geometry.copy(), np.zeros(len(geometry), dtype=np.bool_)
+        row, block = self.blocked.query(geometry, predicate="intersects")
+        for i in np.unique(row):
+            of = self.blocked.geometries[block[row == i]]
+            grown = shapely.union_all(shapely.buffer(of, 2 * SHAVED_M, join_style="mitre"))
+            outside = shapely.difference(geometry[i], grown)
+            inside[i] = outside.is_empty
+            out[i] = grown if outside.is_empty else outside
+        return out, inside
+
+
+def first_open(
+    ground: Ground,
+    one: NDArray[np.object_],
+    other: NDArray[np.object_],
+    group: NDArray[np.intp],
+    groups: int,
+) -> NDArray[np.intp]:
+    """Position of the first pair of each group with an open straight link between its two shapes.
+
+    Tests as few links as it can: the first of each group, then the next two, four, ...
+
+    Parameters
+    ----------
+    one, other
+        The pairs of shapes, best first within each group.
+    group
+        Group of each pair, in rising order.
+    groups
+        Number of groups.
+
+    Returns
+    -------
+    ndarray
+        For each group the position of the pair; -1 where every link is crossed or there is none.
+    """
+    found = np.full(groups, -1, dtype=np.intp)
+    place = np.arange(len(group)) - np.searchsorted(group, group)
+    low, width = 0, 1
+    while np.any(left := (place >= low) & (found[group] < 0)):
+        pick = np.flatnonzero(left & (place < low + width))
+        pick = pick[ground.is_open(shapely.shortest_line(one[pick], other[pick]))]
+        owner, first = np.unique(group[pick], return_index=True)
+        found[owner] = pick[first]
+        low, width = low + width, 2 * width
+    return found
