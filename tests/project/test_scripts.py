@@ -65,5 +65,5 @@ def test_the_set_up_asks_for_nothing_but_the_standard_library(repo):
 @pytest.mark.parametrize("name", ["_environment.py", "try_it.py", "run_tests.py"])
 def test_an_old_python_can_read_the_set_up_and_so_say_that_it_is_old(name):
     text = (REPO / "scripts" / name).read_text(encoding="utf-8")
-    ast.parse(text, feature_version=(3, 6))
+    ast.parse(text, feature_version=(3, 7))
     assert "from __future__ import annotations" not in text  # unknown before 3.7
