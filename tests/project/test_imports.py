@@ -78,3 +78,10 @@ def test_a_criterion_or_step_that_knows_another_breaks_a_contract(copy, package)
     assert told.returncode == 1, told.stdout + told.stderr
     one, other = f"playsite.{package}.planted", f"playsite.{package}.other"
     assert f"{one} is not allowed to import {other}" in told.stdout
+
+
+def test_only_what_has_an_underscore_is_let_through(repo):
+    lines = (repo / ".importlinter").read_text(encoding="utf-8").splitlines()
+    targets = [line.split("->")[1].strip() for line in lines if "->" in line]
+    assert targets
+    assert all(target.rpartition(".")[2].startswith("_") for target in targets), targets
