@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 
+from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import clearance_m, clearances, nearest
 from playsite.proximity.walking import walk_m, walk_network
 
@@ -324,6 +325,58 @@ class TestClearance:
             clearance_m(["POINT (0 0)"], [])
         with pytest.raises(ValueError, match="reach"):
             clearances([], [], within_m=-1)
+
+
+class TestBetween:
+    """A fence counts only where it covers what is behind it."""
+
+    PAD = box(-10, -20, 10, 0)
+    ROAD = box(-300, 30, 300, 40)
+
+    def between(self, *barriers, **options):
+        return open_clearance_m([self.PAD], [self.ROAD], barriers, **options)[0]
+
+    def test_nothing_between(self):
+        assert self.between() == 30
+
+    def test_a_fence_all_along(self):
+        assert self.between(LineString([(-300, 15), (300, 15)])) == np.inf
+
+    def test_a_fence_elsewhere_is_not_between(self):
+        assert self.between(LineString([(-300, 50), (300, 50)])) == 30
+        assert self.between(LineString([(-300, -25), (300, -25)])) == 30
+
+    def test_a_fence_that_covers_only_the_nearest_part(self):
+        assert self.between(LineString([(-11, 15), (9.5, 15)])) == 30
+        seen_past_the_end = self.between(LineString([(-300, 15), (11, 15)]))
+        assert 30 < seen_past_the_end < 31.5
+
+    def test_through_the_gap(self):
+        fence = [LineString([(-300, 15), (40, 15)]), LineString([(43, 15), (300, 15)])]
+        # from (10, -b) past the post at (40, 15): the least of hypot over b, by hand near b = 9
+        b = np.linspace(0, 20, 20001)
+        least_m = np.hypot(30 + b, 30 * (30 + b) / (15 + b)).min()
+        assert least_m <= self.between(*fence) <= least_m + 1
+
+    def test_a_house_hides_only_what_is_behind_it(self):
+        assert self.between(box(-9, 10, 9, 20)) == 30
+        assert 30 < self.between(box(-30, 10, 30, 20)) < np.inf
+
+    def test_a_wall_the_pad_leans_on(self):
+        least_m = np.hypot(50, 50 * 40 / 21)  # from the far corner, past the wall's end
+        assert least_m <= self.between(box(-50, 0, 50, 1)) <= least_m + 1
+        assert self.between(box(10, -20, 12, 30)) == 30
+
+    def test_touching_overrides_any_barrier(self):
+        fence = LineString([(-20, 0), (20, 0)])
+        assert open_clearance_m([self.PAD], [box(0, -5, 50, 50)], [fence])[0] == 0
+
+    def test_far_and_missing(self):
+        assert self.between(reach_m=29) == np.inf
+        assert open_clearance_m([self.PAD, None], [], []).tolist()[0] == np.inf
+        assert np.isnan(open_clearance_m([None], [self.ROAD], [])[0])
+        with pytest.raises(ValueError, match="Reach"):
+            self.between(reach_m=-1)
 
 
 class TestRefusals:
