@@ -58,7 +58,7 @@ def open_clearance_m(
 
     Notes
     -----
-    Never less than the true shortest open line. It is exact where the nearest points of shape and
+    Never less than the true shortest open line past buildings a centimetre smaller. It is exact where the nearest points of shape and
     feature see each other; else at most ``step_m`` more, as long as lines half a step to either side
     of the best one are open as well. Openings narrower than a step may be missed altogether.
 
