@@ -22,6 +22,7 @@ from playsite.terrain.pad_plane import (
     Grid,
     Ground,
     Half,
+    cells_a_piece,
     grade_interval_pct,
     pad_planes,
     residual_p95_m,
@@ -170,12 +171,10 @@ def pad_grade(  # noqa: PLR0913 - options by name
 
     Notes
     -----
-    The gradient's covariance is noise_m^2 f S^-1, S the scatter matrix of the cells' positions,
-    f = max(1, 2 pi L^2 / cell area): noise of correlation length L on a pad of area A counts as
-    A / (2 pi L^2) independent pieces, 2 pi L^2 being the integral of its correlation (the
-    equivalent number of independent samples; G. I. Taylor's integral scale in two dimensions).
-    It is right for L well below the pad's width, and too wide above. For the interval the noise's
-    own share, the covariance's trace, is first taken off the squared grade.
+    The interval: :func:`playsite.terrain.pad_plane.grade_interval_pct`; noise that is correlated
+    over L counts as about A / (2 pi L^2) independent pieces on a pad of area A:
+    :func:`playsite.terrain.pad_plane.cells_a_piece`. It takes the noise as given and knows
+    nothing of a bias of the elevation.
 
     Examples
     --------
@@ -196,8 +195,9 @@ def pad_grade(  # noqa: PLR0913 - options by name
     low_pct, high_pct = grade_interval_pct(
         plane,
         noise_m=math.nan if noise_m is None else noise_m,
-        noise_length_m=noise_length_m,
-        cell_area_m2=(step * grid[2]) ** 2,
+        cells_a_piece=cells_a_piece(
+            half, noise_length_m=noise_length_m, cell_area_m2=(step * grid[2]) ** 2
+        ),
     )
     p95_m, cell_mean_pct = np.full((2, len(where)), np.nan)
     if with_percentile:
