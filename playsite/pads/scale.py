@@ -23,7 +23,7 @@ __all__ = ["LargestScale", "largest_scale"]
 # Shares by which the rest of the search must beat the best: coarse first, for a start to polish.
 _GAPS = (0.1, 0.01, 0.001)
 # A round boundary is nearly as good at every angle, and its last tenth of a percent is dear.
-_MOST_NODES = 40_000
+_MOST_WORK = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -93,12 +93,12 @@ def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> Lar
     a, b = length_m / 2, width_m / 2
     best = np.zeros(4)
     along_edges = at_angles(shape.segments, edge_angles_deg(shape.segments))
-    grow(shape.segments, along_edges, (a, b), best, np.inf, 0.0, _GAPS[0], _MOST_NODES)
+    grow(shape.segments, along_edges, (a, b), best, np.inf, 0.0, _GAPS[0], _MOST_WORK)
     roots = whole_turn(shape.segments, a, b)
     at_most = np.inf
     for gap in _GAPS:
         known = best[0]
-        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, _MOST_NODES)
+        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, _MOST_WORK)
         at_most = min(at_most, bound)
         if best[0] > known or gap == _GAPS[0]:
             polish(shape.segments, best, a, b)

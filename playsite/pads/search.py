@@ -40,8 +40,8 @@ __all__ = [
 
 # Room on each side that lets a place be rounded to the millimetre.
 _ROUNDING_M = 0.002
-# Once no place with room to spare exists, an exact fit is looked for among so many nodes.
-_TIGHT_NODES = 20_000
+# Once no place with room to spare exists, an exact fit is looked for with so much work.
+_TIGHT_WORK = 5_000_000
 # A scale this near 1 is a fit: a few tenths of a micrometre on a pad of 30 m.
 _FITS = 1 - 3e-8
 _POINTS_AT_ONCE = 500_000
@@ -115,7 +115,7 @@ def _place_with_room(shape: Outline, a: float, b: float, spare_m: float) -> NDAr
         grow(shape.segments, turns, (a, b), best, enough, worth, 0.0, endless)
     if best[0] < enough:
         roots = np.vstack([turns, along])
-        most, _ = grow(shape.segments, roots, (a, b), best, enough, _FITS, 1e-4, _TIGHT_NODES)
+        most, _ = grow(shape.segments, roots, (a, b), best, enough, _FITS, 1e-4, _TIGHT_WORK)
         if most >= _FITS:
             polish(shape.segments, best, a, b)
     return best

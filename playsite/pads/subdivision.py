@@ -42,6 +42,20 @@ def _inner_half_sides(a: float, b: float, half: float) -> tuple[float, float]:
 
 
 @njit(cache=True)
+def _met(segment: NDArray[np.float64], node: NDArray[np.float64], a: float, b: float) -> float:
+    """Scale at which the pad about the node's centre, at its middle angle, meets a segment."""
+    c, s = math.cos(node[_ANGLE]), math.sin(node[_ANGLE])
+    dx, dy = segment[0] - node[_X], segment[1] - node[_Y]
+    ex, ey = segment[2] - node[_X], segment[3] - node[_Y]
+    return segment_scale(
+        (dx * c + dy * s) / a,
+        (dy * c - dx * s) / b,
+        (ex * c + ey * s) / a,
+        (ey * c - ex * s) / b,
+    )
+
+
+@njit(cache=True)
 def _nearest(
     segments: NDArray[np.float64],
     near: NDArray[np.int64],
@@ -49,23 +63,14 @@ def _nearest(
     node: NDArray[np.float64],
     a: float,
     b: float,
-) -> float:
-    """Scale at which each listed segment is met (into `scales`), and the least of them."""
-    c, s = math.cos(node[_ANGLE]), math.sin(node[_ANGLE])
-    least = np.inf
+) -> tuple[float, int]:
+    """Scale at which each listed segment is met (into `scales`); the least, and whose it is."""
+    least, first = np.inf, 0
     for k in range(near.shape[0]):
-        i = near[k]
-        dx, dy = segments[i, 0] - node[_X], segments[i, 1] - node[_Y]
-        ex, ey = segments[i, 2] - node[_X], segments[i, 3] - node[_Y]
-        scale = segment_scale(
-            (dx * c + dy * s) / a,
-            (dy * c - dx * s) / b,
-            (ex * c + ey * s) / a,
-            (ey * c - ex * s) / b,
-        )
-        scales[k] = scale
-        least = min(least, scale)
-    return least
+        scales[k] = _met(segments[near[k]], node, a, b)
+        if scales[k] < least:
+            least, first = scales[k], near[k]
+    return least, first
 
 
 @njit(cache=True)
@@ -137,7 +142,7 @@ def grow(  # noqa: C901  one loop of a depth-first search
     enough: float,
     worth: float,
     gap: float,
-    most_nodes: int,
+    most_work: int,
 ) -> tuple[float, int]:
     """Search for the greatest scale of the pad.
 
@@ -157,13 +162,13 @@ def grow(  # noqa: C901  one loop of a depth-first search
         Drop what can't reach this scale.
     gap
         Drop what can't exceed the best scale by this share.
-    most_nodes
-        Give up after so many.
+    most_work
+        Give up after looking at so many segments.
 
     Returns
     -------
     float, int
-        No place has a scale above the first, whether or not the search ended; nodes visited.
+        No place has a scale above the first, whether or not the search ended; segments looked at.
     """
     a, b = half_sides
     n = segments.shape[0]
@@ -171,15 +176,14 @@ def grow(  # noqa: C901  one loop of a depth-first search
     lists = np.zeros((stack.shape[0], 3), dtype=np.int64)
     pool = np.empty(12 * n + 256, dtype=np.int64)
     scales = np.empty(n)
-    for i in range(n):
-        pool[i] = i
+    pool[:n] = np.arange(n)
     top = roots.shape[0]
     stack[:top] = roots
     lists[:top, 1] = n
     at_most = best[0]
-    visited = 0
+    work = 0
     node = np.empty(8)
-    while top > 0 and best[0] < enough and visited < most_nodes and top < stack.shape[0] - 2:
+    while top > 0 and best[0] < enough and work < most_work and top < stack.shape[0] - 2:
         top -= 1
         node[:] = stack[top]
         low, high, side = lists[top, 0], lists[top, 1], lists[top, 2]
@@ -187,17 +191,18 @@ def grow(  # noqa: C901  one loop of a depth-first search
         if node[_BOUND] <= floor:
             at_most = max(at_most, node[_BOUND])
             continue
-        visited += 1
         a_in, b_in = _inner_half_sides(a, b, node[_HALF])
-        met = _nearest(segments, pool[low:high], scales, node, a_in, b_in)
+        met, first = _nearest(segments, pool[low:high], scales, node, a_in, b_in)
         corner = _corner_scale(node, a_in, b_in)
         within = side == _INSIDE or inside(segments, node[_X], node[_Y])
+        work += high - low + 20
         if met > corner:
             if not within:
                 continue
             side = _INSIDE
         bound = min(node[_BOUND], (met if within else -met) + corner)
         if within and met > best[0]:
+            work += n
             scale = scale_at(segments, node[_X], node[_Y], node[_ANGLE], a, b)
             if scale > best[0]:
                 best[0], best[1], best[2], best[3] = scale, node[_X], node[_Y], node[_ANGLE]
@@ -210,10 +215,18 @@ def grow(  # noqa: C901  one loop of a depth-first search
             low, high = high, high + kept
         node[_BOUND] = bound
         _halve(node, a, b, bound * (b / b_in - 1.0) > corner, stack[top], stack[top + 1])
+        # the half that leaves the nearest line behind (or, from outside, comes nearer) goes first
+        ahead = _met(segments[first], stack[top + 1], a, b) - _met(
+            segments[first], stack[top], a, b
+        )
+        if (ahead < 0.0) == within:
+            node[:] = stack[top]
+            stack[top] = stack[top + 1]
+            stack[top + 1] = node
         lists[top : top + 2, 0] = low
         lists[top : top + 2, 1] = high
         lists[top : top + 2, 2] = side
         top += 2
     for k in range(top):
         at_most = max(at_most, stack[k, _BOUND])
-    return max(at_most, best[0]), visited
+    return max(at_most, best[0]), work
