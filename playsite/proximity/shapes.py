@@ -65,7 +65,8 @@ def read_shapes(shapes: ShapesLike, *, crs: Any = None) -> Shapes:
     TypeError
         Something is no geometry.
     """
-    own = getattr(shapes, "crs", None)
+    # A column of geometry taken from a plain table knows its CRS only in its array.
+    own = getattr(getattr(shapes, "array", shapes), "crs", None)
     labels = shapes.index if isinstance(shapes, pd.Series) else pd.RangeIndex(len(shapes))
     geometry = np.empty(len(shapes), dtype=object)
     geometry[:] = list(shapes)
