@@ -70,9 +70,8 @@ class Curve:
         reads: str = "",
     ) -> Curve:
         """Less is better: 1 at ``ideal`` and below, 0 at ``poor`` and above."""
-        return cls.through(
-            {"ideal": ideal, "acceptable": acceptable, "poor": poor}, unit, source, reads
-        )
+        at = {"ideal": ideal, "acceptable": acceptable, "poor": poor}
+        return cls._through(at, unit, source, reads)
 
     @classmethod
     def rising(
@@ -86,23 +85,23 @@ class Curve:
         reads: str = "",
     ) -> Curve:
         """More is better: 0 at ``poor`` and below, 1 at ``ideal`` and above."""
-        return cls.through(
-            {"ideal": ideal, "acceptable": acceptable, "poor": poor}, unit, source, reads
-        )
+        at = {"poor": poor, "acceptable": acceptable, "ideal": ideal}
+        return cls._through(at, unit, source, reads)
 
     @classmethod
-    def through(cls, at: Mapping[str, float], unit: Unit, source: str, reads: str = "") -> Curve:
-        """Give the usual three knots their usual scores: 1, one half, 0."""
+    def _through(cls, at: Mapping[str, float], unit: Unit, source: str, reads: str) -> Curve:
         scores = {"ideal": 1.0, "acceptable": 0.5, "poor": 0.0}
-        knots = (Knot(name, at[name], scores[name], source) for name in scores)
-        return cls(tuple(sorted(knots, key=lambda knot: knot.at)), unit, reads)
+        knots = (Knot(name, place, scores[name], source) for name, place in at.items())
+        return cls(tuple(knots), unit, reads)
 
     def score(self, values: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Score of each value, 0 to 1; a missing value stays missing (NaN).
 
         Examples
         --------
-        >>> curve = Curve.falling(ideal=2, acceptable=4.5, poor=8, unit=Unit.PERCENT, source="")
+        >>> from playsite.units import Unit
+        >>> at = {"ideal": 2, "acceptable": 4.5, "poor": 8}
+        >>> curve = Curve.falling(**at, unit=Unit.PERCENT, source="")
         >>> [float(score) for score in curve.score([1, 4.5, 6.25, 20])]
         [1.0, 0.5, 0.25, 0.0]
         """

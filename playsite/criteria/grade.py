@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
@@ -44,7 +45,7 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     note = residual.map(
         lambda m: (
             f"ground departs {100 * m:.0f} cm from a plane"
-            if m == m
+            if np.isfinite(m)
             else "too little elevation here"
         )
     )

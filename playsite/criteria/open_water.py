@@ -81,7 +81,7 @@ CRITERION = Criterion(
             rule="nearer to open water than 30 m",
             limit=30.0,
             unit=Unit.METRE,
-            needs="only with a barrier between the play area and the water",
+            needs="a barrier between the play area and the water",
             source=_SOURCE,
         ),
     ),

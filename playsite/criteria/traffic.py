@@ -142,7 +142,7 @@ CRITERION = Criterion(
             rule="nearer to a street than its class requires",
             limit=1.0,
             unit=Unit.RATIO,
-            needs="only with a barrier between the play area and the street",
+            needs="a barrier between the play area and the street",
             source=_SOURCE,
             reads="required_share",
         ),

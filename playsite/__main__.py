@@ -1,0 +1,5 @@
+"""Run the command as ``python -m playsite``."""
+
+from playsite.cli import main
+
+main()

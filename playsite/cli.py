@@ -1,0 +1,141 @@
+"""The command: check, rank, explain, criteria. Exit 0 done, 2 the input is at fault, 1 our fault."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from playsite.errors import InputError, PlaysiteError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from playsite.problems import Finding
+
+__all__ = ["main"]
+
+STUDY = click.argument("study", type=click.Path(path_type=Path))
+"""A study file, or the folder that holds a study.toml."""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="playsite")
+def commands() -> None:
+    """Say where the playground should go, and why.
+
+    Each STUDY is a study.toml, or the folder that holds one. Screening only: no result here is a
+    survey or a design.
+    """
+
+
+@commands.command()
+@STUDY
+def check(study: Path) -> None:
+    """Look through a study's settings and map data; say all that is wrong or was noticed."""
+    from playsite.report.gate_report import gate_lines
+    from playsite.study import check as gate
+
+    settings, layers, findings = gate(study)
+    for line in gate_lines(settings.study.title, layers.sources, findings):
+        click.echo(line)
+
+
+@commands.command()
+@STUDY
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the results; else results/ beside the study.",
+)
+@click.option("--fresh", is_flag=True, help="Measure again even where nothing has changed.")
+def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
+    """Rank a study's parcels; write map, memo and tables."""
+    from playsite.report.wording import answer_sentence, tally_sentence
+    from playsite.report.writing import write_all
+    from playsite.study import run
+
+    result = run(study, watch=_progress, fresh=fresh)
+    folder = out if out is not None else result.study.folder / "results"
+    write_all(result, folder)
+    click.echo(answer_sentence(result))
+    click.echo(tally_sentence(result))
+    _echo_loud(result.findings)
+    click.echo(f"Map:  {(folder / 'map.html').resolve()}")
+    click.echo(f"Memo: {(folder / 'memo.docx').resolve()}")
+    click.echo("Screening only, not a survey. Call 811 before any digging.")
+
+
+@commands.command()
+@STUDY
+@click.argument("parcel")
+def explain(study: Path, parcel: str) -> None:
+    """Say why a PARCEL stands where it does, or why it is out."""
+    from playsite.report.explanation import explanation_lines
+    from playsite.study import run
+
+    for line in explanation_lines(run(study, watch=_progress), parcel):
+        click.echo(line)
+
+
+@commands.command()
+def criteria() -> None:
+    """List the criteria that are installed, with knots, sources and package."""
+    from playsite.criteria._registry import installed, load
+    from playsite.report.criteria_list import criterion_lines
+
+    failed = []
+    for name in sorted(installed()):
+        try:
+            criterion, package = load(name)
+        except PlaysiteError as error:
+            failed.append(str(error))
+            continue
+        for line in criterion_lines(criterion, package):
+            click.echo(line)
+    for sentence in failed:
+        click.echo(f"Left out: {sentence}", err=True)
+
+
+def main() -> None:
+    """Run the command; what goes wrong becomes one clear sentence and an exit code."""
+    try:
+        commands.main(standalone_mode=False)
+    except click.exceptions.Abort:
+        click.echo("Stopped; nothing was written.", err=True)
+        sys.exit(1)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except InputError as error:
+        count = len(error.problems)
+        click.echo(f"{count} problem{'s' if count != 1 else ''}; nothing was written.", err=True)
+        click.echo(str(error), err=True)
+        sys.exit(2)
+    except PlaysiteError as error:
+        click.echo(f"{error}\nNothing was written.", err=True)
+        sys.exit(2)
+    except Exception:  # noqa: BLE001  # the last gate: whatever is left is our fault
+        traceback.print_exc()
+        click.echo("This is playsite's own fault. Nothing was written.", err=True)
+        sys.exit(1)
+
+
+def _progress(items: Iterable[Any], label: str, total: int) -> Iterator[Any]:
+    """Show how far a long step has come, on a terminal; nowhere else."""
+    if not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(items, label, total, console=Console(stderr=True), transient=True)
+
+
+def _echo_loud(findings: Iterable[Finding]) -> None:
+    for finding in findings:
+        if finding.weight == "loud":
+            click.echo(f"Caution: {finding}")

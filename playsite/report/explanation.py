@@ -1,0 +1,104 @@
+"""Why a parcel stands where it does, or why it is out, in lines for a terminal."""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING, Any
+
+from playsite.errors import InputError
+from playsite.problems import Problem
+from playsite.report.people_units import area_text, margin_text, value_text
+from playsite.report.wording import (
+    condition_sentence,
+    rank_text,
+    reason_sentence,
+    score_text,
+    site_title,
+    word_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from playsite.result import Result
+
+__all__ = ["explanation_lines"]
+
+
+def explanation_lines(result: Result, parcel_id: str) -> Iterator[str]:
+    """Say why a parcel stands where it does.
+
+    Raises
+    ------
+    InputError
+        If there is no such parcel; names the nearest ids.
+    """
+    rows = result.sites[result.sites["parcel_id"] == parcel_id].to_dict("records")
+    if not rows:
+        raise InputError([_no_such_parcel(result, parcel_id)])
+    return _lines(result, rows[0])
+
+
+def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
+    units, parcel_id = result.study.units, row["parcel_id"]
+    yield f"{site_title(row)} (parcel {parcel_id})"
+    yield f"{rank_text(row, result)}."
+    if row["status"] != "ranked":
+        yield reason_sentence(row, result)
+    yield from _misses(result, parcel_id, units)
+    yield from _scale(result, row)
+    for condition in _own(result.conditions, parcel_id):
+        yield f"{condition_sentence(condition, units)} Source: {condition['source']}."
+    if row["status"] in {"ranked", "not assessed"}:
+        low, high = score_text(row["score_low"]), score_text(row["score_high"])
+        known = f"{100 * row['known_share']:.0f} % of the weight is known"
+        yield f"Score {score_text(row['score'])} of 100, from {low} to {high}; {known}."
+    yield ""
+    yield "Measured at the pad:"
+    for measure in _own(result.measurements, parcel_id):
+        yield from _measure(result, measure)
+    yield ""
+    yield "What the rules took of this parcel:"
+    for entry in _own(result.ledger, parcel_id):
+        yield f"  {entry['rule']}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
+    yield ""
+    yield "Screening only, not a survey. Call 811 before any digging."
+
+
+def _misses(result: Result, parcel_id: str, units: str) -> Iterator[str]:
+    for miss in _own(result.misses, parcel_id):
+        value = value_text(miss["value"], miss["unit"], units)
+        limit = value_text(miss["limit"], miss["unit"], units)
+        margin = margin_text(miss["margin"], miss["unit"], units)
+        yield f"  rule: {miss['rule']}; measured {value}; limit {limit}; short by {margin}"
+        yield f"  source: {miss['source']}"
+
+
+def _scale(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
+    own = result.measurements
+    own = own[(own["parcel_id"] == row["parcel_id"]) & (own["criterion"] == "fit")]
+    if len(own):
+        scale = float(own["value"].iloc[0])
+        yield f"Largest scale of the pad that would fit: {scale:.3f} of its length and width."
+
+
+def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
+    chosen = {each.name: each for each in result.criteria}[measure["criterion"]]
+    value = value_text(measure["value"], measure["unit"], result.study.units)
+    word = word_of(measure["score"])
+    note = f"; {measure['note']}" if measure["note"] else ""
+    yield f"  {chosen.criterion.plain}: {value}, {word}{note}"
+    date = f", {measure['layer_date']}" if measure["layer_date"] else ""
+    yield f"      from {measure['layer']}{date}; {measure['source']}"
+
+
+def _own(table: Any, parcel_id: str) -> list[dict[Any, Any]]:
+    return list(table[table["parcel_id"] == parcel_id].to_dict("records"))
+
+
+def _no_such_parcel(result: Result, parcel_id: str) -> Problem:
+    ids = list(result.sites["parcel_id"])
+    near = difflib.get_close_matches(parcel_id, ids, n=5, cutoff=0.3) or ids[:5]
+    return Problem(
+        f'there is no parcel "{parcel_id}" in this study.', f"The nearest ids: {', '.join(near)}."
+    )

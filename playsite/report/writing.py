@@ -1,0 +1,31 @@
+"""All outputs of a run, written whole or not at all."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from playsite.report.memo import write_memo
+from playsite.report.output_folder import written_whole
+from playsite.report.tables import write_tables
+from playsite.report.web_map import write_map
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from playsite.result import Result
+
+__all__ = ["write_all"]
+
+
+def write_all(result: Result, folder: Path) -> None:
+    """Write map.html, memo.docx, the tables and run.json into a folder.
+
+    Raises
+    ------
+    InputError
+        If the folder can't be written; what stood there before is kept.
+    """
+    with written_whole(folder) as fresh:
+        write_map(result, fresh / "map.html")
+        write_memo(result, fresh / "memo.docx")
+        write_tables(result, fresh)

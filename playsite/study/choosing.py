@@ -1,0 +1,164 @@
+"""The place of each parcel: screens first, then the quick criteria, then a fixed order for ties."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from playsite.criteria._contract import Measured, measured
+from playsite.pads.search import alternatives
+from playsite.pads.shape import pad_polygons
+from playsite.ranking.scores import criterion_scores, totals
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from playsite.criteria._registry import Chosen
+    from playsite.engine import Watch
+    from playsite.program import RequiredPad
+    from playsite.site import Site
+    from playsite.study.searching import ParcelSearch
+
+__all__ = ["Placed", "chosen_places", "pads_of"]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """Pads that were chosen and all that was measured on them.
+
+    Parameters
+    ----------
+    pads
+        Index ``pad_id``; ``role`` is ``best`` or ``alternative``; ``passes``: no screen puts it out.
+    measured
+        By name of criterion, with the pads' index.
+    """
+
+    pads: gpd.GeoDataFrame
+    measured: Mapping[str, Measured]
+
+
+def pads_of(searches: Sequence[ParcelSearch], pad: RequiredPad, crs: object) -> gpd.GeoDataFrame:
+    """All places kept, as pads: what every criterion is given."""
+    placed = [each for each in searches if len(each.places)]
+    places = np.concatenate([np.empty((0, 3)), *(each.places for each in placed)])
+    counts = [len(each.places) for each in placed]
+    table = {
+        "parcel_id": np.repeat([each.parcel_id for each in placed], counts),
+        "easting": places[:, 0],
+        "northing": places[:, 1],
+        "rotation_deg": places[:, 2] % 180,
+        "length_m": pad.length_m,
+        "width_m": pad.width_m,
+        "largest_scale": np.repeat([each.largest.scale for each in placed], counts),
+        "slack_m": np.concatenate([np.empty(0), *(each.slack_m for each in placed)]),
+    }
+    shapes = pad_polygons(places, length_m=pad.length_m, width_m=pad.width_m)
+    index = pd.RangeIndex(len(places), name="pad_id")
+    return gpd.GeoDataFrame(table, geometry=shapes, crs=crs, index=index)
+
+
+def chosen_places(
+    pads: gpd.GeoDataFrame, chosen: Sequence[Chosen], site: Site, *, watch: Watch
+) -> Placed:
+    """Choose the best place of each parcel and up to three others, and measure all on them.
+
+    Quick criteria choose among all places kept, all criteria among the few that remain. Weights
+    are the profile's, not the study's: a pad stays where it is when people move their weights.
+    """
+    quick = [each for each in chosen if each.criterion.cost == "quick"]
+    others = [each for each in chosen if each.criterion.cost != "quick"]
+    looked = list(watch(quick, "Measuring every place", len(quick)))
+    got = {each.name: measured(each.criterion, pads, site) for each in looked}
+    order, passes = _order(pads, got, quick)
+    few = _best_and_others(pads, order, passes)
+    narrow = {name: _at(each, few.index) for name, each in got.items()}
+    for each in watch(others, "Measuring the chosen places", len(others)):
+        narrow[each.name] = measured(each.criterion, few, site)
+    order, _ = _order(few, narrow, chosen)
+    few["role"] = "alternative"
+    few.loc[few.loc[order].drop_duplicates("parcel_id").index, "role"] = "best"
+    return Placed(few, narrow)
+
+
+def _order(
+    pads: gpd.GeoDataFrame, got: Mapping[str, Measured], chosen: Sequence[Chosen]
+) -> tuple[pd.Index, pd.Series[bool]]:
+    """Pads in order of preference: those that pass, by score, lower grade, slack, coordinates."""
+    failed, worst = _screened(pads, got, chosen)
+    scores = criterion_scores(got, chosen)
+    weights = {each.name: each.usual_weight for each in chosen}
+    total = (
+        totals(scores, weights)["score"]
+        if sum(weights.values()) > 0
+        else pd.Series(0.0, index=pads.index)
+    )
+    grade = got["grade"].value if "grade" in got else pd.Series(np.nan, index=pads.index)
+    keys = pd.DataFrame(
+        {
+            "failed": failed,
+            "worst": worst.where(failed > 0, 0.0).round(6),
+            "score": -total,
+            "grade": grade.fillna(np.inf).round(6),
+            "slack": -pads["slack_m"].round(3),
+            "easting": pads["easting"],
+            "northing": pads["northing"],
+            "rotation": pads["rotation_deg"],
+        }
+    )
+    return keys.sort_values(list(keys.columns), kind="stable").index, failed == 0
+
+
+def _screened(
+    pads: gpd.GeoDataFrame, got: Mapping[str, Measured], chosen: Sequence[Chosen]
+) -> tuple[pd.Series[int], pd.Series[float]]:
+    """How many screens put each pad out, and by what part of the limit at worst."""
+    failed = pd.Series(0, index=pads.index)
+    worst = pd.Series(0.0, index=pads.index)
+    for each in chosen:
+        for screen in each.screens:
+            values = got[each.name].named(screen.reads)
+            out = screen.is_out(values)
+            part = (-screen.margin(values) / (abs(screen.limit) or 1.0)).where(out, 0.0)
+            failed, worst = failed + out.astype(int), np.maximum(worst, part)
+    return failed, worst
+
+
+def _best_and_others(
+    pads: gpd.GeoDataFrame, order: pd.Index, passes: pd.Series[bool]
+) -> gpd.GeoDataFrame:
+    kept: list[object] = []
+    ordered = pads.loc[order]
+    for _, group in ordered.groupby("parcel_id", sort=False):
+        first = group.index[0]
+        kept.append(first)
+        good = group[passes.loc[group.index]]
+        if len(good) > 1:
+            rows = alternatives(
+                good[["easting", "northing", "rotation_deg"]].to_numpy(float),
+                np.arange(len(good)),
+                length_m=float(good["length_m"].iloc[0]),
+                width_m=float(good["width_m"].iloc[0]),
+                first=0,
+            )
+            kept.extend(good.index[rows])
+    few = pads.loc[kept].copy()
+    few["passes"] = passes.loc[kept]
+    return few
+
+
+def _at(whole: Measured, index: pd.Index) -> Measured:
+    """Keep what was measured on some of the pads."""
+    cut = {
+        name: None if (series := getattr(whole, name)) is None else series.loc[index]
+        for name in ("value", "low", "high", "reads", "note")
+    }
+    evidence = whole.evidence
+    if evidence is not None:
+        evidence = evidence[evidence["pad_id"].isin(index)]
+    also = {name: series.loc[index] for name, series in whole.also.items()}
+    return Measured(**cut, evidence=evidence, also=also)

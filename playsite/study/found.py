@@ -1,0 +1,126 @@
+"""What is found out before any weight is looked at: kept, so that moved weights measure nothing."""
+
+from __future__ import annotations
+
+import hashlib
+import inspect
+import json
+import os
+import pickle
+from dataclasses import dataclass
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import geopandas as gpd
+    import pandas as pd
+
+    from playsite.criteria._contract import Measured
+    from playsite.criteria._registry import Chosen
+    from playsite.layers import Layers
+    from playsite.problems import Finding
+    from playsite.program import RequiredPad
+    from playsite.settings import Settings
+
+__all__ = ["LIBRARIES", "Found", "cache_folder", "fingerprint", "recall", "remember"]
+
+LIBRARIES = ("geopandas", "shapely", "pyproj", "pyogrio", "rasterio", "numpy", "scipy", "numba")
+"""Libraries whose version can change a number."""
+
+_KEPT_RUNS = 12
+
+
+@dataclass(frozen=True)
+class Found:
+    """Places, measurements and what is drawn under them; nothing here depends on weights.
+
+    Parameters
+    ----------
+    layers
+        What the reports need of the layers: labels, dates, sources, findings; no features.
+    largest
+        Index ``parcel_id``: ``scale, easting, northing, rotation_deg`` of the largest pad.
+    pads, measured
+        The chosen places (``role`` best or alternative) and what each criterion gave on them.
+    """
+
+    pad: RequiredPad
+    layers: Layers
+    parcels: gpd.GeoDataFrame
+    largest: pd.DataFrame
+    ledger: pd.DataFrame
+    pads: gpd.GeoDataFrame
+    measured: Mapping[str, Measured]
+    low_spots: gpd.GeoDataFrame
+    contours: gpd.GeoDataFrame
+    base_map: Mapping[str, gpd.GeoDataFrame]
+    findings: tuple[Finding, ...]
+
+
+def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[str, str]) -> str:
+    """SHA-256 of all that what is found depends on: inputs, settings but for weights, code."""
+    read = settings.as_read()
+    for key in ("title", "least_known_pct"):
+        read["study"].pop(key)
+    for each in read["criteria"].values():
+        each.pop("weight")
+    criteria = [
+        (each.name, each.package, repr(each.curve), repr(each.screens), each.usual_weight)
+        for each in chosen
+    ]
+    versions = {name: metadata.version(name) for name in LIBRARIES}
+    files = [inspect.getsourcefile(each.criterion.measure) for each in chosen]
+    code = _code(
+        sorted({*Path(__file__).parents[1].rglob("*.py"), *map(Path, filter(None, files))})
+    )
+    whole = json.dumps([read, criteria, versions, dict(sha256), code], sort_keys=True, default=str)
+    return hashlib.sha256(whole.encode()).hexdigest()
+
+
+def _code(files: Sequence[Path]) -> str:
+    digest = hashlib.sha256()
+    for file in files:
+        digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def cache_folder() -> Path:
+    """Folder in which runs are remembered: the user's own cache, or ``PLAYSITE_CACHE``."""
+    given = os.environ.get("PLAYSITE_CACHE")
+    if given:
+        return Path(given)
+    local = os.environ.get("LOCALAPPDATA") or os.environ.get("XDG_CACHE_HOME")
+    return Path(local) / "playsite" if local else Path.home() / ".cache" / "playsite"
+
+
+def recall(key: str) -> Found | None:
+    """What an earlier run found with exactly the same inputs; None where none is remembered."""
+    try:
+        # Only files that this user's own runs wrote are read: nothing from a study folder.
+        found = pickle.loads((cache_folder() / f"{key}.found").read_bytes())  # noqa: S301
+    except Exception:  # noqa: BLE001  # whatever is wrong with a memory: measure again
+        return None
+    return found if isinstance(found, Found) else None
+
+
+def remember(key: str, found: Found) -> None:
+    """Keep what was found for the next run; a folder that can't be written to is no fault."""
+    folder = cache_folder()
+    beside = folder / f"{key}.{os.getpid()}.new"
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        beside.write_bytes(pickle.dumps(found))
+        beside.replace(folder / f"{key}.found")
+        kept = sorted(folder.glob("*.found"), key=lambda file: file.stat().st_mtime, reverse=True)
+        for old in kept[_KEPT_RUNS:]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        beside.unlink(missing_ok=True)
+
+
+def versions_in_use() -> dict[str, Any]:
+    """Versions of playsite and of the libraries that can change a number."""
+    return {name: metadata.version(name) for name in ("playsite", *LIBRARIES)}
