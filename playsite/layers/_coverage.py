@@ -1,0 +1,128 @@
+"""Whether layers reach where the parcels are: nothing near may mean nothing mapped."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from pyproj import CRS, Transformer
+from rasterio.features import rasterize
+from shapely.geometry import box
+
+from playsite.layers._notes import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from playsite.layers._kind import LayerKind
+    from playsite.layers._notes import Notes
+    from playsite.layers.elevation import Elevation
+    from playsite.layers.files import MapFile
+
+__all__ = ["tell_coverage", "tell_elevation", "tell_missing_layers"]
+
+Bounds = tuple[float, float, float, float]
+
+_PARTLY = 0.95
+
+
+def tell_missing_layers(
+    given: Mapping[str, object], kinds: Mapping[str, LayerKind], notes: Notes
+) -> None:
+    """Say what is unknown because the study has no such layer."""
+    for name, kind in kinds.items():
+        if name not in given and kind.if_absent:
+            notes.finding(name, kind.if_absent, weight=kind.absent_weight)
+
+
+def tell_coverage(
+    kind: LayerKind, file: MapFile, frame: Any, parcels: Bounds, crs: CRS, notes: Notes
+) -> None:
+    """Say where a file holds nothing at the parcels, and how many features were left out."""
+    extent = box(*parcels)
+    if frame.empty:
+        west, south, east, north = Transformer.from_crs(
+            file.crs, crs, always_xy=True
+        ).transform_bounds(*file.bounds)
+        away_km = extent.distance(box(west, south, east, north)) / 1000
+        notes.finding(
+            kind.name,
+            f"{file.label} holds nothing near the parcels"
+            + (f"; it begins {away_km:,.1f} km away." if away_km > 0 else "."),
+            "It is kept as a layer without features.",
+            "Look at its coordinate reference system, and at what it covers.",
+            count=file.features,
+            weight="caution",
+        )
+        return
+    away_m = extent.distance(box(*frame.total_bounds))
+    if away_m > 0:
+        notes.finding(
+            kind.name,
+            f"{file.label} doesn't reach the parcels: the nearest is {away_m:,.0f} m off.",
+            "It is used as it is.",
+            "Make sure that it covers them: what is not mapped there is not known.",
+            weight="caution",
+        )
+    left = file.features - len(frame)
+    if left > 0:
+        notes.finding(
+            kind.name,
+            f"{left} of {file.features} features of {file.label} are not used.",
+            "They lie more than 2 km from the parcels, or were left out for another reason told.",
+            count=left,
+        )
+
+
+def tell_elevation(parcels: Any, elevation: Elevation, notes: Notes) -> None:
+    """Say which parcels have no height, or none in part."""
+    known = _known_share(parcels, elevation)
+    for out, what in (
+        (known == 0, "parcels have no elevation"),
+        ((known > 0) & (known < _PARTLY), "parcels have elevation only in part"),
+    ):
+        if out.any():
+            notes.finding(
+                "elevation",
+                f"{int(out.sum())} of {len(parcels)} {what}.",
+                "What is measured from it is not known there.",
+                "Give a further file that covers them.",
+                where=listed(parcels.index[out]),
+                count=int(out.sum()),
+                weight="caution",
+            )
+
+
+def _known_share(parcels: Any, elevation: Elevation) -> Any:
+    """Share of each parcel's area that has a height, counted by cells."""
+    rows, columns = elevation.array.shape
+    numbers = rasterize(
+        ((shape, number) for number, shape in enumerate(parcels.geometry, start=1)),
+        out_shape=(rows, columns),
+        transform=elevation.transform,
+        dtype="int32",
+    )
+    high = ~np.isnan(elevation.array)
+    all_cells = np.bincount(numbers.ravel(), minlength=len(parcels) + 1)[1:]
+    with_height = np.bincount(numbers[high], minlength=len(parcels) + 1)[1:]
+    share = with_height / np.maximum(all_cells, 1)
+    # What lies outside the raster has no cells; what lies under another parcel neither.
+    west, north = elevation.transform.c, elevation.transform.f
+    extent = box(west, north - rows * elevation.cell_m, west + columns * elevation.cell_m, north)
+    shapes = parcels.geometry.array
+    inside = shapely.area(shapely.intersection(shapes, extent)) / shapely.area(shapes)
+    share = np.where(all_cells == 0, _at_points(shapes, elevation), share)
+    return share * inside
+
+
+def _at_points(shapes: Any, elevation: Elevation) -> Any:
+    points = shapely.point_on_surface(shapes)
+    west, north, cell_m = elevation.transform.c, elevation.transform.f, elevation.cell_m
+    column = np.floor((shapely.get_x(points) - west) / cell_m).astype(int)
+    row = np.floor((north - shapely.get_y(points)) / cell_m).astype(int)
+    rows, columns = elevation.array.shape
+    inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
+    known = np.zeros(len(points))
+    known[inside] = ~np.isnan(elevation.array[row[inside], column[inside]])
+    return known

@@ -1,0 +1,152 @@
+"""Features of one file, near the parcels, in the study's metres, with our columns."""
+
+from __future__ import annotations
+
+import warnings
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pyogrio
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
+from pyproj import CRS, Transformer
+from pyproj.exceptions import ProjError
+from shapely.geometry import box
+
+from playsite.layers._columns import to_ours
+from playsite.layers.gate import of_right_shape, sound_shapes
+
+if TYPE_CHECKING:
+    from playsite.layers._columns import Picked
+    from playsite.layers._kind import LayerKind
+    from playsite.layers._notes import Notes
+    from playsite.layers.files import MapFile
+    from playsite.settings import LayerSource
+
+__all__ = ["NEAR_M", "frame_of", "in_crs", "keep_near", "read_rows"]
+
+Bounds = tuple[float, float, float, float]
+
+NEAR_M = 2000.0
+"""Features are kept this far around the parcels: the walk network needs the reach."""
+
+_FAULTS = (DataSourceError, DataLayerError, FeatureError, GeometryError, ValueError, OSError)
+
+
+def read_rows(
+    kind: LayerKind,
+    source: LayerSource,
+    file: MapFile,
+    picked: list[Picked],
+    notes: Notes,
+    near: tuple[Bounds, CRS] | None = None,
+) -> Any:
+    """Read a file's rows as they are, their number kept as ``feature``.
+
+    Parameters
+    ----------
+    kind, source, file, picked
+        What is read.
+    notes
+        Takes what GDAL says, and why it can't.
+    near
+        West, south, east, north to keep to, and their system; absent: all rows.
+
+    Returns
+    -------
+    GeoDataFrame or None
+        None where it can't be read: the problem is told.
+    """
+    columns = list(dict.fromkeys(p.theirs for p in picked if p.theirs))
+    within = None if near is None else _bounds_in(near, file.crs)
+    try:
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            rows = pyogrio.read_dataframe(
+                file.open_as,
+                layer=file.layer,
+                columns=columns,
+                where=source.where,
+                bbox=within,
+                fid_as_index=True,
+                force_2d=True,
+                **file.options,
+            )
+    except _FAULTS as error:
+        entry = "where" if source.where else "path"
+        notes.problem(kind.name, f"{file.label} can't be read: {_short(error)}.", "", entry)
+        return None
+    if not isinstance(rows, gpd.GeoDataFrame):
+        notes.problem(kind.name, f"{file.label} is a table without shapes.", "", "path")
+        return None
+    for sentence in dict.fromkeys(str(warning.message) for warning in told):
+        notes.finding(kind.name, f"{file.label}: {sentence}", weight="caution")
+    rows["feature"] = rows.index.astype("int64")
+    return rows.set_crs(file.crs, allow_override=True)
+
+
+def frame_of(
+    kind: LayerKind,
+    rows: Any,
+    file: MapFile,
+    picked: list[Picked],
+    crs: CRS,
+    notes: Notes,
+) -> Any:
+    """Give rows our columns, sound shapes of the right kind, and the study's metres.
+
+    Returns
+    -------
+    GeoDataFrame
+        Columns of the kind, ``feature``, ``source``, ``geometry``; index from 0.
+    """
+    rows = of_right_shape(
+        sound_shapes(in_crs(rows, crs, kind.name, notes), kind, notes), kind, notes
+    )
+    ours = {p.column.column: to_ours(rows, p, kind.name, file.label, notes) for p in picked}
+    frame = gpd.GeoDataFrame(ours, geometry=rows.geometry.array, crs=crs, index=rows.index)
+    frame["feature"] = rows["feature"]
+    frame["source"] = file.label
+    return frame.reset_index(drop=True)
+
+
+def in_crs(rows: Any, crs: CRS, kind: str, notes: Notes) -> Any:
+    """Bring rows to the study's system; what can't be brought there is left out, and told."""
+    if rows.crs.equals(crs, ignore_axis_order=True):
+        return rows.set_crs(crs, allow_override=True)
+    brought = rows.to_crs(crs)
+    lost = ~np.isfinite(brought.bounds).all(axis=1) & ~rows.geometry.isna() & ~rows.is_empty
+    if lost.any():
+        notes.finding(
+            kind,
+            f"{int(lost.sum())} features can't be brought to {crs.name}.",
+            "They are left out.",
+            where=f"features {', '.join(map(str, rows['feature'][lost].head().tolist()))}",
+            count=int(lost.sum()),
+            weight="caution",
+        )
+    return brought[~lost]
+
+
+def keep_near(frame: Any, around: Bounds) -> Any:
+    """Keep what touches the box around the parcels."""
+    return frame[frame.intersects(box(*around))].reset_index(drop=True)
+
+
+def _bounds_in(near: tuple[Bounds, CRS], crs: CRS) -> Bounds | None:
+    """Box in a file's system that holds the whole box of the study; None: it can't be told."""
+    bounds, from_crs = near
+    try:
+        turned = Transformer.from_crs(from_crs, crs, always_xy=True).transform_bounds(
+            *bounds, densify_pts=21
+        )
+    except ProjError:
+        return None
+    west, south, east, north = turned
+    sound = np.isfinite(turned).all() and west < east and south < north
+    return (west, south, east, north) if sound else None
+
+
+def _short(error: Exception) -> str:
+    """Last part of GDAL's sentence: before it stands the whole query."""
+    return str(error).rstrip(". ")

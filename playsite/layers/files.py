@@ -1,0 +1,233 @@
+"""Which file, and which layer in it, a source means; and what stands in its head."""
+
+from __future__ import annotations
+
+import hashlib
+import warnings
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pyogrio
+from pyogrio.errors import DataLayerError, DataSourceError
+
+from playsite.layers._crs import horizontal, read_crs
+from playsite.problems import nearest_word
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from playsite.layers._notes import Notes
+    from playsite.settings import LayerSource, Settings
+
+__all__ = ["MapFile", "input_sha256", "locate", "look_into", "sha256_of"]
+
+_INSIDE_ZIP = (".shp", ".gpkg", ".geojson", ".json", ".fgb", ".gml", ".kml", ".tab", ".csv")
+_PARTS_OF_SHAPEFILE = (".shp", ".shx", ".dbf", ".prj", ".cpg")
+_BLOCK = 1 << 20
+_CSV_PLACES = {
+    "X_POSSIBLE_NAMES": "lon,long,longitude,lng,x,easting",
+    "Y_POSSIBLE_NAMES": "lat,latitude,y,northing",
+}
+
+
+@dataclass(frozen=True)
+class MapFile:
+    """One layer of one file, found and readable.
+
+    Parameters
+    ----------
+    label
+        What people read: file, and layer where it has several.
+    path
+        Where it is, for people and for hashing.
+    open_as
+        What the library opens.
+    layer
+        Its layer.
+    fields
+        Its columns.
+    crs
+        Its coordinate reference system, without heights.
+    bounds
+        West, south, east, north in that system.
+    features
+        How many it has.
+    options
+        For the library that opens it.
+    """
+
+    label: str
+    path: Path
+    open_as: str
+    layer: str
+    fields: tuple[str, ...]
+    crs: CRS
+    bounds: tuple[float, float, float, float]
+    features: int
+    options: dict[str, str]
+
+
+def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
+    """Where a source's file lies; a problem, and None, where there is none."""
+    if "://" in source.path or source.path.startswith("/vsi"):  # an address: GDAL's to open
+        return source.path
+    path = notes.settings.folder / Path(source.path).expanduser()
+    if path.exists():
+        return str(path)
+    beside = [file.name for file in path.parent.iterdir()] if path.parent.is_dir() else []
+    near = nearest_word(path.name, beside) if beside else f"There is no folder {path.parent}."
+    notes.problem(kind, f'there is no file "{source.path}".', near, "path")
+    return None
+
+
+def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
+    """Look into a source's file; None where that is a problem, which is told."""
+    path = locate(kind, source, notes)
+    if path is None:
+        return None
+    try:
+        open_as = _inside_zip(Path(path)) if path.lower().endswith(".zip") else path
+        options = _CSV_PLACES if path.lower().endswith((".csv", ".txt")) else {}
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # said again, and caught, when features are read
+            layer = _layer(
+                kind, source, [str(row[0]) for row in pyogrio.list_layers(open_as)], notes
+            )
+            if layer is None:
+                return None
+            head = pyogrio.read_info(
+                open_as, layer=layer, force_feature_count=True, force_total_bounds=True, **options
+            )
+    except (DataSourceError, DataLayerError, ValueError, OSError, zipfile.BadZipFile) as error:
+        remedy = "Give a file of map data that GDAL reads, such as GeoPackage (.gpkg)."
+        notes.problem(kind, f'"{source.path}" can\'t be read: {_plain(error)}.', remedy, "path")
+        return None
+    crs = _crs(kind, source, head["crs"], notes)
+    if crs is None or not _has_features(kind, source, head, crs, notes):
+        return None
+    several = source.layer is not None and source.layer != Path(path).stem
+    return MapFile(
+        label=Path(path).name + (f" ({layer})" if several else ""),
+        path=Path(path),
+        open_as=open_as,
+        layer=layer,
+        fields=tuple(str(name) for name in head["fields"]),
+        crs=crs,
+        bounds=tuple(head["total_bounds"]),
+        features=int(head["features"]),
+        options=options,
+    )
+
+
+def _inside_zip(path: Path) -> str:
+    """GDAL finds no file in a folder of an archive: it has to be led there."""
+    with zipfile.ZipFile(path) as archive:
+        names = archive.namelist()
+    databases = {n.split(".gdb/")[0] + ".gdb" for n in names if ".gdb/" in n.lower()}
+    files = [n for n in names if n.lower().endswith(_INSIDE_ZIP) and "__MACOSX" not in n]
+    found = sorted(databases) or sorted(files)
+    if len(found) != 1:
+        held = ", ".join(found) or "none"
+        raise ValueError(f"the archive must hold one map file; it holds {held}: unpack it")
+    return f"/vsizip/{path}/{found[0]}"
+
+
+def _layer(kind: str, source: LayerSource, layers: list[str], notes: Notes) -> str | None:
+    if source.layer is not None:
+        if source.layer in layers:
+            return source.layer
+        what = f'"{source.path}" has no layer "{source.layer}".'
+        notes.problem(kind, what, nearest_word(source.layer, layers), "layer")
+        return None
+    if len(layers) == 1:
+        return layers[0]
+    if not layers:
+        notes.problem(kind, f'"{source.path}" holds no layer.', "", "path")
+        return None
+    what = f'"{source.path}" holds {len(layers)} layers: {", ".join(sorted(layers))}.'
+    notes.problem(kind, what, 'Say which: layer = "...".', "path")
+    return None
+
+
+def _crs(kind: str, source: LayerSource, text: str | None, notes: Notes) -> CRS | None:
+    try:
+        asked = horizontal(read_crs(source.crs)) if source.crs else None
+    except ValueError as error:
+        notes.problem(kind, f"{error}.", "", "crs")
+        return None
+    own = horizontal(read_crs(text)) if text else None
+    if asked is None and own is None:
+        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
+        notes.problem(kind, what, 'Ask who made it, and give crs = "EPSG:..." here.', "path")
+    elif own is None and asked is not None:
+        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
+        notes.finding(kind, what, f"They are taken as {asked.name}, as the study says.")
+    elif own is not None and asked is not None and not own.equals(asked, ignore_axis_order=True):
+        notes.finding(
+            kind,
+            f'"{source.path}" says {own.name}, the study says {asked.name}.',
+            "The study's word is taken.",
+            weight="caution",
+        )
+    return asked or own
+
+
+def _has_features(
+    kind: str, source: LayerSource, head: dict[str, Any], crs: CRS, notes: Notes
+) -> bool:
+    if head["features"] == 0:
+        notes.problem(kind, f'"{source.path}" holds no features.', "Leave it out.", "path")
+        return False
+    bounds = head["total_bounds"]
+    if bounds is None:
+        remedy = "Give a file with shapes; a table needs columns lon and lat, and crs."
+        notes.problem(kind, f'"{source.path}" is a table without shapes.', remedy, "path")
+        return False
+    if crs.is_geographic and max(abs(value) for value in bounds) > 360:
+        what = f'"{source.path}" says degrees, but its coordinates run to {max(bounds):,.0f}.'
+        notes.problem(kind, what, 'Give what they are: crs = "EPSG:...".', "path")
+        return False
+    return True
+
+
+def _plain(error: Exception) -> str:
+    """GDAL's sentence, without its advice to programmers."""
+    return str(error).split("; It might help")[0].rstrip(". ")
+
+
+def input_sha256(settings: Settings) -> dict[str, str]:
+    """SHA-256 of each map file of a study, by its path as the study names it.
+
+    Empty for one that is not there, or that is an address.
+    """
+    paths = {source.path for sources in settings.layers.values() for source in sources}
+    return {path: sha256_of(settings.folder / path) for path in sorted(paths)}
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file; of all parts of a shapefile, or all files of a folder, by name.
+
+    Parameters
+    ----------
+    path
+        File or folder; one that is not there (an address) has an empty one.
+    """
+    if not path.exists():
+        return ""
+    files = [path]
+    if path.is_dir():
+        files = sorted(file for file in path.rglob("*") if file.is_file())
+    elif path.suffix.lower() == ".shp":
+        files = sorted(p for p in path.parent.iterdir() if _belongs_to(p, path))
+    total = hashlib.sha256()
+    for file in files:
+        with file.open("rb") as opened:
+            while block := opened.read(_BLOCK):
+                total.update(block)
+    return total.hexdigest()
+
+
+def _belongs_to(part: Path, shapefile: Path) -> bool:
+    return part.stem == shapefile.stem and part.suffix.lower() in _PARTS_OF_SHAPEFILE

@@ -1,0 +1,40 @@
+"""All kinds of layers, by the word of the study file."""
+
+from playsite.layers import (
+    buildings,
+    easements,
+    elevation,
+    fences,
+    parcels,
+    parking,
+    paths,
+    picnic,
+    playgrounds,
+    restrooms,
+    streets,
+    trees,
+    water,
+)
+from playsite.layers._kind import ColumnKind, LayerKind
+
+__all__ = ["KINDS", "ColumnKind", "LayerKind"]
+
+KINDS: dict[str, LayerKind] = {
+    module.KIND.name: module.KIND
+    for module in (
+        parcels,
+        elevation,
+        streets,
+        paths,
+        water,
+        restrooms,
+        parking,
+        picnic,
+        playgrounds,
+        buildings,
+        trees,
+        fences,
+        easements,
+    )
+}
+"""Each kind of layer by its name; the study file's ``[layers.NAME]`` knows no others."""

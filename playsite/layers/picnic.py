@@ -1,0 +1,14 @@
+"""Picnic: picnic tables and shelters, and whether the public may use them."""
+
+from playsite.layers._access import ACCESS, settle_access
+from playsite.layers._kind import ColumnKind, LayerKind
+
+__all__ = ["KIND"]
+
+KIND = LayerKind(
+    name="picnic",
+    shapes=("point", "polygon"),
+    plain="picnic tables and shelters",
+    columns=(ACCESS, ColumnKind("name")),
+    settle=settle_access("picnic"),
+)

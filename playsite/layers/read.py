@@ -1,0 +1,245 @@
+"""All map data of a study, in one system of metres, checked at the gate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import pandas as pd
+
+from playsite.layers._columns import pick_columns
+from playsite.layers._coverage import tell_coverage, tell_elevation, tell_missing_layers
+from playsite.layers._crs import choose_crs, read_crs
+from playsite.layers._features import NEAR_M, frame_of, keep_near, read_rows
+from playsite.layers._notes import Notes
+from playsite.layers.elevation import look_into_raster, read_elevation
+from playsite.layers.files import input_sha256, look_into
+from playsite.layers.gate import one_row_a_parcel
+from playsite.layers.kinds import KINDS
+from playsite.problems import nearest_word
+
+if TYPE_CHECKING:
+    from pyproj import CRS
+
+    from playsite.layers._columns import Picked
+    from playsite.layers._kind import LayerKind
+    from playsite.layers.elevation import Elevation
+    from playsite.layers.files import MapFile
+    from playsite.problems import Finding, Problems
+    from playsite.settings import LayerSource, Settings
+
+__all__ = ["Layers", "read_layers"]
+
+Bounds = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Layers:
+    """Map data of a study.
+
+    Parameters
+    ----------
+    crs
+        System of every coordinate: projected, metres.
+    parcels
+        Index ``parcel_id`` (text); columns ``parcel_id``, ``name``, ``owner``, ``feature``,
+        ``source``, ``geometry``.
+    elevation
+        Height of the ground; None: the study has none.
+    findings
+        What was noticed at the gate.
+    sources
+        One row a file: ``kind``, ``path``, ``label``, ``layer``, ``date``, ``features``,
+        ``sha256``, ``credit``.
+    frames
+        The other layers by kind; ask ``get``.
+    """
+
+    crs: CRS
+    parcels: Any
+    elevation: Elevation | None
+    findings: tuple[Finding, ...]
+    sources: pd.DataFrame
+    frames: dict[str, Any]
+
+    def get(self, kind: str) -> Any:
+        """Features of a kind of layer, as a GeoDataFrame.
+
+        None: the study has no such layer, and what it would hold is unknown. An empty one:
+        the layer is there, and holds nothing near.
+        """
+        return self.parcels if kind == "parcels" else self.frames.get(kind)
+
+    def has(self, kind: str) -> bool:
+        """Whether the study has such a layer."""
+        return self.elevation is not None if kind == "elevation" else self.get(kind) is not None
+
+    def date_of(self, kind: str) -> str | None:
+        """Date of a kind of layer, as the study says it; None: not known."""
+        return self._joined(kind, "date") or None
+
+    def label_of(self, kind: str) -> str:
+        """File of a kind of layer, for people; empty: the study has none."""
+        return self._joined(kind, "label")
+
+    def without_features(self) -> Layers:
+        """Give the same without features and heights: what reports need, small enough to keep."""
+        return replace(self, parcels=self.parcels.iloc[:0], elevation=None, frames={})
+
+    def _joined(self, kind: str, column: str) -> str:
+        given = self.sources.loc[self.sources["kind"] == kind, column]
+        return ", ".join(dict.fromkeys(value for value in given if isinstance(value, str)))
+
+
+@dataclass(frozen=True)
+class _Opened:
+    """One source whose head is read and found sound."""
+
+    source: LayerSource
+    file: MapFile
+    picked: list[Picked]
+
+
+def read_layers(settings: Settings, problems: Problems) -> Layers:
+    """Read all map data that a study names.
+
+    Parameters
+    ----------
+    settings
+        The study.
+    problems
+        Takes every fault that was found; the caller stops before anything is computed.
+
+    Returns
+    -------
+    Layers
+        What is sound of it.
+
+    Raises
+    ------
+    InputError
+        If the parcels can't be read: nothing else can be judged without them. By then the
+        heads of all other files were looked into, so their faults are told too.
+    """
+    notes = Notes(settings, problems)
+    _check_kinds(settings, notes)
+    opened = {
+        name: _look_into_all(KINDS[name], sources, notes)
+        for name, sources in settings.layers.items()
+        if name in KINDS and name != "elevation"
+    }
+    crs, parcels = _parcels(opened.pop("parcels", []), settings, notes)
+    if crs is None or parcels is None:
+        for source in settings.layers.get("elevation", ()):
+            look_into_raster(source, notes)
+        problems.add("no parcels could be read, so the rest was not looked at.")
+        problems.stop_if_any()
+        raise AssertionError  # pragma: no cover -- there is at least the problem added above
+    bounds: Bounds = tuple(parcels.total_bounds)
+    frames = {
+        name: _layer(KINDS[name], sources, crs, bounds, notes) for name, sources in opened.items()
+    }
+    rasters = settings.layers.get("elevation", ())
+    elevation = read_elevation(rasters, crs, bounds, notes) if rasters else None
+    tell_missing_layers(settings.layers, KINDS, notes)
+    if elevation is not None:
+        tell_elevation(parcels, elevation, notes)
+    kept = {"parcels": parcels, **frames}
+    return Layers(crs, parcels, elevation, tuple(notes.findings), _sources(settings, kept), frames)
+
+
+def _check_kinds(settings: Settings, notes: Notes) -> None:
+    for name in settings.layers:
+        if name not in KINDS:
+            what = f'there is no kind of layer "{name}".'
+            notes.problem(name, what, nearest_word(name, KINDS))
+    for name, kind in KINDS.items():
+        if kind.needed and name not in settings.layers:
+            what = f"the study names no {name} ({kind.plain})."
+            notes.problem(name, what, f'Add a table [layers.{name}] with path = "...".')
+
+
+def _look_into_all(
+    kind: LayerKind, sources: tuple[LayerSource, ...], notes: Notes
+) -> list[_Opened]:
+    opened = []
+    for source in sources:
+        file = look_into(kind.name, source, notes)
+        if file is not None:
+            opened.append(_Opened(source, file, pick_columns(kind, source, file.fields, notes)))
+    return opened
+
+
+def _parcels(opened: list[_Opened], settings: Settings, notes: Notes) -> tuple[CRS | None, Any]:
+    """Read all parcels, and choose the system of the study by them."""
+    kind = KINDS["parcels"]
+    if notes.problems_of("parcels"):
+        return None, None
+    rows = [read_rows(kind, one.source, one.file, one.picked, notes) for one in opened]
+    if not rows or any(part is None for part in rows):
+        return None, None
+    try:
+        asked = read_crs(settings.study.crs) if settings.study.crs else None
+        bounds: Bounds = tuple(rows[0].total_bounds)
+        crs, findings = choose_crs(asked, opened[0].file.crs, bounds)
+    except ValueError as error:
+        notes.problems.add(f"{error}.", **settings.place("study", "crs"))
+        return None, None
+    notes.findings += findings
+    frames = [
+        frame_of(kind, part, one.file, one.picked, crs, notes)
+        for part, one in zip(rows, opened, strict=True)
+    ]
+    parcels = one_row_a_parcel(pd.concat(frames, ignore_index=True), notes)
+    if parcels.empty:
+        notes.problem("parcels", "no parcel is left.", "Look at what was left out.", "path")
+        return None, None
+    return crs, parcels
+
+
+def _layer(
+    kind: LayerKind, opened: list[_Opened], crs: CRS, parcels_bounds: Bounds, notes: Notes
+) -> Any:
+    """Read one kind of layer from all its files, near the parcels."""
+    west, south, east, north = parcels_bounds
+    near: Bounds = (west - NEAR_M, south - NEAR_M, east + NEAR_M, north + NEAR_M)
+    frames = []
+    for one in opened:
+        rows = read_rows(kind, one.source, one.file, one.picked, notes, (near, crs))
+        if rows is not None:
+            frame = keep_near(frame_of(kind, rows, one.file, one.picked, crs, notes), near)
+            tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)
+            frames.append(frame)
+    if not frames:
+        return None
+    frame = gpd.GeoDataFrame(pd.concat(frames, ignore_index=True), geometry="geometry", crs=crs)
+    if kind.settle is not None:
+        frame = kind.settle(frame, notes.findings)
+    return frame.reset_index(drop=True)
+
+
+def _sources(settings: Settings, frames: dict[str, Any]) -> pd.DataFrame:
+    sha256 = input_sha256(settings)
+    rows = []
+    for kind, sources in settings.layers.items():
+        for source in sources:
+            path = settings.folder / source.path
+            label = path.name + (f" ({source.layer})" if source.layer else "")
+            frame = frames.get(kind)
+            here = None if frame is None else int((frame["source"] == label).sum())
+            rows.append(
+                {
+                    "kind": kind,
+                    "path": source.path,
+                    "label": label,
+                    "layer": source.layer,
+                    "date": source.date,
+                    "features": here,
+                    "sha256": sha256[source.path],
+                    "credit": source.credit,
+                }
+            )
+    columns = ["kind", "path", "label", "layer", "date", "features", "sha256", "credit"]
+    # Objects, not text: a missing date stays None, which is false, where NaN would be true.
+    return pd.DataFrame(rows, columns=columns, dtype=object).astype({"features": "Int64"})

@@ -1,0 +1,119 @@
+"""Streets: centre lines or surfaces, and the width of their pavement."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from playsite.layers._kind import ColumnKind, LayerKind
+from playsite.problems import Finding
+
+__all__ = ["KIND", "LANE_M", "WIDTH_BY_CLASS_M", "settle"]
+
+LANE_M = 3.5
+"""Width of one lane; common practice, no source."""
+
+WIDTH_BY_CLASS_M = {"local": 7.0, "collector": 10.5, "arterial": 14.0}
+"""Pavement of a street of which only the class is known; common practice, no source."""
+
+_CLASS_IF_UNKNOWN = "collector"
+_OPENSTREETMAP = {
+    "motorway": "highway",
+    "motorway_link": "highway",
+    "trunk": "highway",
+    "trunk_link": "highway",
+    "primary": "arterial",
+    "primary_link": "arterial",
+    "secondary": "arterial",
+    "secondary_link": "arterial",
+    "tertiary": "collector",
+    "tertiary_link": "collector",
+    "unclassified": "local",
+    "residential": "local",
+    "living_street": "local",
+    "service": "local",
+}
+
+
+def settle(frame: Any, findings: list[Finding]) -> Any:
+    """Work out class, ``pavement_width_m``, ``width_from`` and the shape ``pavement``.
+
+    The width is the file's own, else lanes times 3.5 m, else that of the class. Pavement of
+    a line is all ground within half that width; of a surface, the surface. Nothing is added.
+
+    Parameters
+    ----------
+    frame
+        Streets with ``class``, ``lanes``, ``width_m``.
+    findings
+        Takes what was assumed.
+    """
+    frame = frame.copy()
+    frame["class"] = _classes(frame["class"], findings)
+    surface = frame.geom_type.isin(["Polygon", "MultiPolygon"])
+    width_m = frame["width_m"].astype(float)
+    by_lanes_m = frame["lanes"].astype(float) * LANE_M
+    by_class_m = frame["class"].map(WIDTH_BY_CLASS_M).astype(float)
+    frame["pavement_width_m"] = width_m.fillna(by_lanes_m).fillna(by_class_m)
+    frame["width_from"] = np.select(
+        [width_m.notna(), by_lanes_m.notna()], ["width", "lanes"], "class"
+    )
+    pavement = frame.geometry.buffer(frame["pavement_width_m"] / 2)
+    frame["pavement"] = frame.geometry.where(surface, pavement)
+    by_class = int(((frame["width_from"] == "class") & ~surface).sum())
+    if by_class:
+        widths = ", ".join(f"{name} {width:g} m" for name, width in WIDTH_BY_CLASS_M.items())
+        findings.append(
+            Finding(
+                f"{by_class} of {len(frame)} streets give neither width nor lanes.",
+                f"Their pavement is taken by class: {widths} (common practice, no source).",
+                layer="streets",
+                count=by_class,
+            )
+        )
+    return frame
+
+
+def _classes(given: Any, findings: list[Finding]) -> Any:
+    highways = int((given == "highway").sum())
+    if highways:
+        findings.append(
+            Finding(
+                f"{highways} of {len(given)} streets are highways.",
+                "A highway counts as an arterial.",
+                layer="streets",
+                count=highways,
+            )
+        )
+    unknown = int(given.isna().sum())
+    if unknown:
+        findings.append(
+            Finding(
+                f"{unknown} of {len(given)} streets have no known class.",
+                f"They are taken as {_CLASS_IF_UNKNOWN} streets.",
+                layer="streets",
+                count=unknown,
+                weight="caution",
+            )
+        )
+    return given.replace("highway", "arterial").fillna(_CLASS_IF_UNKNOWN)
+
+
+KIND = LayerKind(
+    name="streets",
+    shapes=("line", "polygon"),
+    plain="streets, as centre lines or as surfaces",
+    columns=(
+        ColumnKind(
+            "class", words=("local", "collector", "arterial", "highway"), synonyms=_OPENSTREETMAP
+        ),
+        ColumnKind("lanes", "number", most=16),
+        ColumnKind("width", "number", "m", most=80),
+        ColumnKind("name"),
+        ColumnKind("bridge", "flag", words=("bridge", "viaduct")),
+    ),
+    if_absent="There is no layer of streets: traffic and the way there are not known.",
+    absent_weight="caution",
+    settle=settle,
+)
