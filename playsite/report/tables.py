@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from playsite.result import Result
 
-__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "write_tables"]
+__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "run_text", "write_tables"]
 
 MEASUREMENT_COLUMNS = (
     "parcel_id",
@@ -114,9 +114,14 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
     _write_geopackage(result, folder / "sites.gpkg")
-    run = json.dumps(_plain(result.run), sort_keys=True, indent=2, ensure_ascii=False)
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
-        file.write(_storable(run) + "\n")
+        file.write(run_text(result))
+
+
+def run_text(result: Result) -> str:
+    """Text of run.json: sorted keys; equal runs give equal text."""
+    run = json.dumps(_plain(result.run), sort_keys=True, indent=2, ensure_ascii=False)
+    return _storable(run) + "\n"
 
 
 def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> None:

@@ -1,0 +1,309 @@
+"""The ground everybody knows, in soft inks: what lies under the study's own print on a plan."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.path import Path as Outline
+
+from playsite.report.memo.inks import INK, letter
+from playsite.report.people_units import depth_text, distance_text, in_feet
+from playsite.units import LENGTHS_M
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from matplotlib.axes import Axes
+    from shapely.geometry.base import BaseGeometry
+
+    from playsite.result import Result
+
+__all__ = ["Sheet", "draw_ground"]
+
+_LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
+_POINTS = {"restrooms": "restroom", "picnic": "picnic tables", "playgrounds": "playground"}
+
+
+@dataclass
+class Sheet:
+    """A drawing of ground in metres, and the places on it that lettering has taken.
+
+    Parameters
+    ----------
+    window
+        The ground on the sheet.
+    m_per_mm
+        Metres of ground in a millimetre of paper.
+    """
+
+    axes: Axes
+    window: BaseGeometry
+    m_per_mm: float
+    units: str
+    taken: list[BaseGeometry] = field(default_factory=list)
+
+    def ground_m(self, paper_mm: float) -> float:
+        """Metres of ground under that much paper."""
+        return paper_mm * self.m_per_mm
+
+    def seen(self, shapes: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+        """Those that lie on the sheet."""
+        return shapes.iloc[np.sort(shapes.sindex.query(self.window))] if len(shapes) else shapes
+
+    def fill(self, shapes: gpd.GeoDataFrame, ink: str, **look: Any) -> None:
+        """Fill polygons; options are z, alpha, edge, hatch, hatch_ink."""
+        outlines = [_outline(part) for part in _parts(shapes, "Polygon")]
+        hatch_ink = look.get("hatch_ink")
+        self.axes.add_collection(
+            PathCollection(
+                outlines,
+                facecolors=INK[ink] if not look.get("clear") else "none",
+                edgecolors=INK[look.get("edge") or hatch_ink or ink],
+                linewidths=0.6 if look.get("edge") else 0,
+                hatch=look.get("hatch"),
+                alpha=look.get("alpha"),
+                zorder=look.get("z", 1),
+            ),
+            autolim=False,
+        )
+
+    def line(
+        self, shapes: gpd.GeoDataFrame, ink: str, *, width: float, z: float,
+        style: Any = "solid", alpha: float | None = None,
+    ) -> None:  # fmt: skip
+        """Draw lines, and the edges of polygons."""
+        rings = [
+            ring for part in _parts(shapes, "Polygon") for ring in (part.exterior, *part.interiors)
+        ]
+        lines = [*_parts(shapes, "LineString"), *_parts(shapes, "LinearRing"), *rings]
+        self.axes.add_collection(
+            LineCollection(
+                [shapely.get_coordinates(line) for line in lines],
+                colors=INK[ink], linewidths=width, linestyles=[style], alpha=alpha, zorder=z,
+                capstyle="round" if isinstance(style, tuple) and style[1][0] < 1 else "butt",
+            ),
+            autolim=False,
+        )  # fmt: skip
+
+    def reserve(self, x: float, y: float, width_mm: float, height_mm: float) -> None:
+        """Keep lettering off a place."""
+        self.taken.append(self._box(x, y, width_mm, height_mm))
+
+    def label(self, x: float, y: float, text: str, *, ink: str, **look: Any) -> bool:
+        """Set a label where nothing stands yet; say whether there was room."""
+        box = self._box(x, y, _LETTER_MM * len(text) + 1, 4.2)
+        free = not any(box.intersects(other) for other in self.taken)
+        if not (text and free and box.within(self.window)):
+            return False
+        self.taken.append(box)
+        options = {"size": 8, "ha": "center", "halo": True, "zorder": 19} | look
+        letter(self.axes, x, y, text, ink=ink, **options)
+        return True
+
+    def label_along(self, shape: BaseGeometry, text: str, *, ink: str, **look: Any) -> bool:
+        """Label a line or an area at the first free place along the part that is on the sheet."""
+        seen = [
+            piece
+            for piece in shapely.get_parts(shape.intersection(self.window))
+            if not piece.is_empty
+        ]
+        lines = [piece for piece in seen if piece.geom_type == "LineString"]
+        if lines:
+            line = max(lines, key=lambda piece: piece.length)
+            places = [line.interpolate(share, normalized=True) for share in _ALONG]
+        else:
+            places = [piece.representative_point() for piece in seen[:1]]
+        above = self.ground_m(2.6)
+        lifts = (0.0, above, -above, 2 * above)
+        return any(
+            self.label(at.x, at.y + lift, text, ink=ink, **({"weight": "bold"} | look))
+            for at in places
+            for lift in lifts
+        )
+
+    def is_free(self, x: float, y: float, width_mm: float, height_mm: float) -> bool:
+        """Whether no lettering stands at a place."""
+        box = self._box(x, y, width_mm, height_mm)
+        return not any(box.intersects(other) for other in self.taken)
+
+    def _box(self, x: float, y: float, width_mm: float, height_mm: float) -> BaseGeometry:
+        half_x, half_y = self.ground_m(width_mm) / 2, self.ground_m(height_mm) / 2
+        return shapely.box(x - half_x, y - half_y, x + half_x, y + half_y)
+
+
+def draw_ground(sheet: Sheet, result: Result, parcel_id: object) -> list[str]:
+    """Draw the base map; give back, for the caption, what is there to be seen."""
+    left, low, right, high = sheet.window.bounds
+    sheet.fill(gpd.GeoDataFrame(geometry=[shapely.box(left, low, right, high)]), "land", z=0)
+    seen = {kind: sheet.seen(shapes) for kind, shapes in result.base_map.items()}
+    seen = {kind: shapes for kind, shapes in seen.items() if len(shapes)}
+    if "lots" in seen:
+        sheet.line(seen["lots"], "lot", width=0.8, z=1)
+    contours = result.contours[result.contours["parcel_id"] == parcel_id]
+    ways = _draw_contours(sheet, sheet.seen(contours))
+    if "water" in seen:
+        sheet.fill(seen["water"], "water", z=2)
+        sheet.line(seen["water"], "water-edge", width=0.9, z=2.1)
+    _draw_streets(sheet, seen)
+    if "buildings" in seen:
+        sheet.fill(seen["buildings"], "building", edge="building-edge", z=3)
+    ways += _draw_growth_and_bounds(sheet, seen)
+    ways += _draw_low_spots(sheet, sheet.seen(result.low_spots))
+    _name_ground(sheet, seen)
+    return ways
+
+
+def _draw_streets(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame]) -> None:
+    if "streets" in seen:
+        sheet.line(seen["streets"], "street-edge", width=1.4, z=2.2)
+        sheet.fill(seen["streets"], "street", z=2.3)
+    elif "street_lines" in seen:
+        sheet.line(seen["street_lines"], "street-edge", width=5, z=2.2)
+        sheet.line(seen["street_lines"], "street", width=3.6, z=2.3)
+    if "parking" in seen:
+        sheet.fill(seen["parking"], "margin", edge="street-edge", z=2.4)
+    if "paths" in seen:
+        sheet.line(seen["paths"], "street-edge", width=2.4, z=2.4)
+        sheet.line(seen["paths"], "street", width=1.6, z=2.5)
+
+
+def _draw_growth_and_bounds(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame]) -> list[str]:
+    ways = []
+    if "easements" in seen:
+        sheet.fill(
+            seen["easements"], "out-hatch", clear=True, hatch="////", hatch_ink="out-hatch", z=5
+        )
+        sheet.line(seen["easements"], "out-hatch", width=0.8, style=(0, (4, 2)), z=5.1)
+        ways.append("hatched: easements")
+    if "trees" in seen:
+        sheet.fill(seen["trees"], "woods", alpha=0.8, edge="woods-mark", z=6)
+        sheet.line(seen["trees"], "woods-mark", width=0.9, z=6.1)
+        tops = np.array([[part.x, part.y] for part in _parts(seen["trees"], "Point")]).reshape(
+            -1, 2
+        )
+        sheet.axes.scatter(
+            *tops.T,
+            s=70,
+            facecolor=INK["woods"],
+            edgecolor=INK["park-text"],
+            linewidth=0.9,
+            zorder=6.2,
+        )
+        sheet.axes.scatter(*tops.T, s=4, color=INK["park-text"], zorder=6.3)
+        ways.append("green: trees")
+    if "fences" in seen:
+        sheet.line(seen["fences"], "ink-3", width=0.9, style=(0, (6, 1, 1, 1)), z=6.4)
+        ways.append("dash and dot: fences")
+    return ways
+
+
+def _draw_contours(sheet: Sheet, contours: gpd.GeoDataFrame) -> list[str]:
+    if contours.empty:
+        return []
+    sheet.line(contours, "contour", width=0.7, z=1.5)
+    unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
+    levels = np.unique(np.round(contours["elevation_m"].to_numpy(dtype=float) / unit_m, 2))
+    for row in contours.itertuples():
+        height = round(float(row.elevation_m) / unit_m, 2)
+        if len(levels) > 6 and not math.isclose(height % (5 * _step(levels)), 0, abs_tol=0.02):
+            continue
+        sheet.label_along(
+            row.geometry,
+            f"{height:,.4g} {sign}",
+            ink="contour-text",
+            size=7,
+            weight="normal",
+            zorder=1.6,
+        )
+    return [f"brown lines: contours every {_step(levels):g} {sign}"] if len(levels) > 1 else []
+
+
+def _step(levels: Any) -> float:
+    return float(np.round(np.min(np.diff(levels)), 2))
+
+
+def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
+    """Draw the old sign for a hollow: a closed ring with ticks that point in."""
+    sheet.fill(spots, "low-2", alpha=0.35, z=11.5)
+    sheet.line(spots, "low-3", width=1.4, z=11.6)
+    tick, step = sheet.ground_m(1.3), sheet.ground_m(3)
+    ticks = [
+        piece
+        for part in _parts(spots, "Polygon")
+        for piece in _ticks(part, tick_m=tick, step_m=step)
+    ]
+    sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
+    for row in spots.itertuples():
+        deep = depth_text(float(row.depth_m), sheet.units)
+        sheet.label_along(
+            row.geometry.boundary, f"low spot, {deep} deep", ink="low-3", weight="normal"
+        )
+    return ["blue rings with ticks: low spots"] if len(spots) else []
+
+
+def _ticks(part: BaseGeometry, *, tick_m: float, step_m: float) -> Iterator[BaseGeometry]:
+    ring = shapely.normalize(part).exterior
+    for at in np.arange(0, ring.length, step_m):
+        foot = ring.interpolate(at)
+        ahead = ring.interpolate((at + 0.01) % ring.length)
+        way = np.array([ahead.x - foot.x, ahead.y - foot.y])
+        size = math.hypot(*way)
+        if size == 0:
+            continue
+        inward = np.array([way[1], -way[0]]) / size * tick_m
+        if not part.contains(shapely.Point(foot.x + inward[0] * 0.5, foot.y + inward[1] * 0.5)):
+            inward = -inward
+        yield shapely.LineString([(foot.x, foot.y), (foot.x + inward[0], foot.y + inward[1])])
+
+
+def _name_ground(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame]) -> None:
+    for kind, ink in (("streets", "street-text"), ("water", "water-text")):
+        shapes = seen.get(kind)
+        if shapes is None or "name" not in shapes:
+            continue
+        for row in shapes[shapes["name"].notna()].drop_duplicates("name").itertuples():
+            _name_one(sheet, row.geometry, str(row.name), ink)
+    for kind, word in _POINTS.items():
+        for row in seen.get(kind, gpd.GeoDataFrame(geometry=[])).itertuples():
+            at = row.geometry.representative_point()
+            sheet.axes.scatter([at.x], [at.y], s=16, color=INK["ink"], marker="s", zorder=12)
+            sheet.label_along(at, word, ink="ink", weight="normal")
+
+
+def _name_one(sheet: Sheet, shape: BaseGeometry, name: str, ink: str) -> None:
+    """Letter a name along the longer way of what is on the sheet, upright to read."""
+    part = shape.intersection(sheet.window)
+    if part.is_empty or part.area < sheet.ground_m(4) ** 2:
+        return
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(part))
+    start, end = max(itertools.pairwise(corners), key=lambda side: math.dist(*side))
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+    angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
+    at = part.representative_point()
+    if sheet.is_free(at.x, at.y, 8, 8):
+        letter(
+            sheet.axes, at.x, at.y, name, size=8.5, ink=ink, stack="serif", style="italic",
+            ha="center", rotation=angle, rotation_mode="anchor", zorder=12, clip_on=True,
+        )  # fmt: skip
+
+
+def _parts(shapes: gpd.GeoDataFrame, kind: str) -> list[Any]:
+    """Single shapes of one kind; those of other kinds and the missing are left out."""
+    pieces = shapely.get_parts(shapes.geometry.array[shapes.geometry.notna().to_numpy()])
+    return [piece for piece in pieces if piece.geom_type == kind and not piece.is_empty]
+
+
+def _outline(part: Any) -> Outline:
+    rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
+    codes = [
+        [Outline.MOVETO, *[Outline.LINETO] * (len(ring) - 2), Outline.CLOSEPOLY] for ring in rings
+    ]
+    return Outline(np.concatenate(rings), np.concatenate(codes))

@@ -1,0 +1,102 @@
+"""How it was judged, written from the criteria's own records, so that it can't drift from them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from playsite.report.memo.blocks import Heading, Paragraph, Table
+from playsite.report.memo.charts import value_curves
+from playsite.report.memo.readings import plain_name
+from playsite.report.wording import WORDS, in_readers_units, percent_text, value_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playsite.criteria._registry import Chosen
+    from playsite.report.memo.blocks import Block, Page
+    from playsite.report.memo.readings import Readings
+
+__all__ = ["method"]
+
+
+def method(readings: Readings, page: Page) -> Iterator[Block]:
+    """Give the questions, the rules and the lines from value to score."""
+    result = readings.result
+    units = result.study.units
+    if not result.criteria:
+        return
+    words = "; ".join(f"{word}: {reach}" for word, reach in WORDS.items())
+    yield Heading("How the sites were judged")
+    yield Paragraph(
+        "The play area is placed to scale on each parcel, and every question is measured there, not at "
+        "the middle of the parcel. A rule of law or safety puts a place out, whatever else it offers. A "
+        "measured value becomes a score of 0 to 100 along a fixed line: 100 is ideal, 50 is acceptable, 0 "
+        f"is poor. The total adds the scores by weight. Words stand for scores ({words})."
+    )
+    rows = tuple(_question(chosen, units) for chosen in result.criteria)
+    yield Table(
+        "What was asked, how it was measured and scored, its weight and sources",
+        ("Question", "Measured, and how", "Score", "Weight", "Source"),
+        rows,
+        tuple(page.text_mm * share for share in (0.22, 0.28, 0.18, 0.08, 0.24)),
+    )
+    yield from _rules(result.criteria, units, page)
+    if readings.ranked:
+        yield value_curves(readings, page.text_mm)
+
+
+def _question(chosen: Chosen, units: str) -> tuple[str, ...]:
+    criterion = chosen.criterion
+    knots = "; ".join(
+        f"{knot.name} {value_text(knot.at, chosen.curve.unit, units)}"
+        for knot in chosen.curve.knots
+    )
+    reads = f" ({in_readers_units(chosen.curve.reads, units)})" if chosen.curve.reads else ""
+    said = [str(source) for source in criterion.sources]
+    said += [knot.source for knot in chosen.curve.knots]
+    how = f"{_sentence(criterion.plain)} {criterion.method}"
+    return (
+        f"{plain_name(chosen).capitalize()}. {criterion.question}",
+        in_readers_units(how.strip(), units),
+        f"{knots}{reads}",
+        percent_text(100 * chosen.weight),
+        "; ".join(dict.fromkeys(filter(None, said))),
+    )
+
+
+def _rules(criteria: tuple[Chosen, ...], units: str, page: Page) -> Iterator[Block]:
+    rules = tuple(
+        (
+            _sentence(in_readers_units(screen.rule, units)),
+            f"{screen.out_when} {value_text(screen.limit, screen.unit, units)}",
+            str(screen.source),
+        )
+        for chosen in criteria
+        for screen in chosen.screens
+    )
+    if rules:
+        yield Heading("Rules that put a place out", 2)
+        yield Table(
+            "Rules that put a place out", ("Rule", "Out", "Source"), rules,
+            tuple(page.text_mm * share for share in (0.45, 0.2, 0.35)),
+        )  # fmt: skip
+    remedies = tuple(
+        (
+            _sentence(in_readers_units(condition.rule, units)),
+            f"below {value_text(condition.limit, condition.unit, units)}",
+            _sentence(condition.needs),
+            str(condition.source),
+        )
+        for chosen in criteria
+        for condition in chosen.criterion.conditions
+    )
+    if remedies:
+        yield Heading("Where a remedy is needed", 2)
+        yield Table(
+            "Where a site is ranked only with a remedy", ("Where", "From", "Needs", "Source"), remedies,
+            tuple(page.text_mm * share for share in (0.34, 0.14, 0.26, 0.26)),
+        )  # fmt: skip
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "." if text else ""

@@ -1,0 +1,286 @@
+"""The plan of one site: to a true scale on paper, whatever the page has to give up for it."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from matplotlib.patches import Polygon as Patch
+from matplotlib.patches import Rectangle
+
+from playsite.report.memo.blocks import Figure
+from playsite.report.memo.drawn_map import Sheet, draw_ground
+from playsite.report.memo.inks import INK, drawing, letter, png_of
+from playsite.report.people_units import distance_text, in_feet, pad_size_text
+from playsite.units import LENGTHS_M
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from shapely.geometry.base import BaseGeometry
+
+    from playsite.report.memo.blocks import Page
+    from playsite.result import Result
+
+__all__ = ["SCALES", "plan_scale", "site_plan"]
+
+SCALES = (200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
+"""Metres of ground in a metre of paper; the first at which the site fits is taken."""
+
+_ROUND = 6.0  # metres of ground around what must be seen
+_BAR_MM = 52.0
+_WORST_PARCEL_SCALE = 1000  # a larger parcel is cut by the neat line rather than drawn smaller
+_WAYS = {  # criterion → ink and line of its evidence; all others are plain ink
+    "traffic": ("route-dash", (0, (4, 2))),
+    "open_water": ("route-dash", (0, (4, 2))),
+    "restroom": ("route-walk", (0, (0.1, 1.8))),
+    "parking": ("route-wheel", "solid"),
+}
+
+
+def plan_scale(
+    pad: BaseGeometry, parcel: BaseGeometry | None, *, width_m: float, height_m: float
+) -> int:
+    """Scale at which pad and, up to 1:1,000, its parcel fit on paper of that size.
+
+    Examples
+    --------
+    >>> pad = shapely.box(0, 0, 30, 20)
+    >>> plan_scale(pad, shapely.box(-10, -8, 50, 30), width_m=0.178, height_m=0.104)
+    500
+    >>> plan_scale(pad, shapely.box(0, 0, 900, 900), width_m=0.178, height_m=0.104)
+    1000
+    """
+    whole = (
+        pad if parcel is None else shapely.union(shapely.envelope(pad), shapely.envelope(parcel))
+    )
+    fits_whole = _first_scale(whole, width_m, height_m)
+    fits_pad = _first_scale(pad, width_m, height_m)
+    return max(fits_pad, min(fits_whole, _WORST_PARCEL_SCALE))
+
+
+def _first_scale(shape: BaseGeometry, width_m: float, height_m: float) -> int:
+    left, low, right, high = shape.bounds
+    for scale in SCALES:
+        if (
+            right - left + 2 * _ROUND <= width_m * scale
+            and high - low + 2 * _ROUND <= height_m * scale
+        ):
+            return scale
+    return SCALES[-1]
+
+
+def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
+    """Draw one placed pad with all that is known around it.
+
+    Parameters
+    ----------
+    pad
+        A row of ``result.pads``.
+    """
+    width_mm, height_mm = page.text_mm, page.plan_height_mm
+    parcel = _own(result.parcels, pad["parcel_id"])
+    parcel_shape = None if parcel.empty else shapely.union_all(parcel.geometry.array)
+    shape = pad["geometry"]
+    scale = plan_scale(shape, parcel_shape, width_m=width_mm / 1000, height_m=height_mm / 1000)
+    window = _window(shape, parcel_shape, width_mm / 1000 * scale, height_mm / 1000 * scale)
+    with drawing(width_mm, height_mm) as figure:
+        axes = figure.add_axes((0, 0, 1, 1))
+        axes.set_xlim(window[0], window[2])
+        axes.set_ylim(window[1], window[3])
+        axes.set_axis_off()
+        sheet = Sheet(axes, shapely.box(*window), scale / 1000, result.study.units)
+        sheet.reserve(shape.centroid.x, shape.centroid.y, 30, 9)
+        ways = draw_ground(sheet, result, pad["parcel_id"])
+        _draw_parcel(sheet, parcel)
+        _draw_others(sheet, _own(result.alternatives, pad["parcel_id"]))
+        _draw_pad(sheet, shape, pad)
+        ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]))
+        _draw_margin(sheet)
+        png = png_of(figure)
+    site = f"Site {pad['site_no']}"
+    return Figure(
+        png=png,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        alt=_alt(result, pad, scale, ways),
+        finding=f"{site} with the play area to scale, 1:{scale:,} on paper.",
+        key=_key(ways, not _own(result.alternatives, pad["parcel_id"]).empty),
+    )
+
+
+def _own(frame: gpd.GeoDataFrame, parcel_id: object) -> gpd.GeoDataFrame:
+    return frame[frame["parcel_id"] == parcel_id]
+
+
+def _window(
+    pad: BaseGeometry, parcel: BaseGeometry | None, width_m: float, height_m: float
+) -> tuple[float, float, float, float]:
+    """Piece of ground on the sheet: round the parcel where it fits, else round the pad."""
+    whole = (
+        pad if parcel is None else shapely.union(shapely.envelope(pad), shapely.envelope(parcel))
+    )
+    left, low, right, high = whole.bounds
+    middle = shapely.Point((left + right) / 2, (low + high) / 2)
+    fits = right - left <= width_m and high - low <= height_m
+    centre = middle if fits else pad.centroid
+    return (
+        centre.x - width_m / 2,
+        centre.y - height_m / 2,
+        centre.x + width_m / 2,
+        centre.y + height_m / 2,
+    )
+
+
+def _draw_parcel(sheet: Sheet, parcel: gpd.GeoDataFrame) -> None:
+    sheet.fill(parcel, "overprint-wash", alpha=0.55, z=4)
+    sheet.line(parcel, "overprint", width=1.6, z=7)
+
+
+def _draw_others(sheet: Sheet, alternatives: gpd.GeoDataFrame) -> None:
+    sheet.line(alternatives, "overprint", width=0.8, style=(0, (1.3, 1.9)), alpha=0.7, z=8)
+
+
+def _draw_pad(sheet: Sheet, pad: BaseGeometry, row: Mapping[str, Any]) -> None:
+    own = gpd.GeoDataFrame(geometry=[pad])
+    sheet.fill(own, "sheet", z=9)
+    sheet.fill(own, "overprint-wash", z=9.1, hatch="////", hatch_ink="score-1")
+    sheet.line(own, "overprint-deep", width=2.0, z=10)
+    centre = pad.centroid
+    site = f"Site {row['site_no']}"
+    letter(
+        sheet.axes,
+        centre.x,
+        centre.y,
+        site,
+        size=11,
+        weight="bold",
+        ha="center",
+        halo=True,
+        zorder=20,
+    )
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(pad))
+    sides = sorted(
+        (math.dist(start, end), tuple(start), tuple(end))
+        for start, end in itertools.pairwise(corners)
+    )
+    for _, start, end in (sides[0], sides[-1]):
+        _dimension(sheet, np.array(start), np.array(end), np.array([centre.x, centre.y]))
+
+
+def _dimension(sheet: Sheet, start: Any, end: Any, centre: Any) -> None:
+    """Draw the length of a side beside it, outside the pad, with ticks."""
+    along = (end - start) / math.dist(start, end)
+    outward = np.array([-along[1], along[0]])
+    if np.dot(outward, (start + end) / 2 - centre) < 0:
+        outward = -outward
+    off, tick = sheet.ground_m(2.6), sheet.ground_m(1.1)
+    ends = [start + outward * off, end + outward * off]
+    lines = [shapely.LineString(ends)]
+    lines += [shapely.LineString([at - outward * tick, at + outward * tick]) for at in ends]
+    sheet.line(gpd.GeoDataFrame(geometry=lines), "ink", width=0.9, z=11)
+    length_m = math.dist(start, end)
+    text = pad_size_text(length_m, length_m, sheet.units).split(" by ")[1]  # one side of the two
+    middle = (start + end) / 2 + outward * off
+    sheet.reserve(*middle, 14, 8)
+    angle = math.degrees(math.atan2(along[1], along[0]))
+    angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
+    letter(
+        sheet.axes, *middle, text, size=8.5, weight="bold", ha="center", halo=True,
+        rotation=angle, rotation_mode="anchor", zorder=21,
+    )  # fmt: skip
+
+
+def _draw_evidence(sheet: Sheet, evidence: gpd.GeoDataFrame) -> list[str]:
+    """Draw what was measured to: lines with their lengths; other shapes by their edge."""
+    drawn = []
+    for row in evidence.itertuples():
+        shape = row.geometry
+        if shape is None or shape.is_empty or not shape.intersects(sheet.window):
+            continue
+        ink, style = _WAYS.get(str(row.criterion), ("ink", (0, (1.5, 1.2))))
+        sheet.line(gpd.GeoDataFrame(geometry=[shape]), ink, width=1.5, style=style, z=14)
+        label = str(row.label or "")
+        if shape.geom_type in {"LineString", "MultiLineString"} and shape.length > 0:
+            length = distance_text(shape.length, sheet.units)
+            label = label if length in label else ", ".join(filter(None, [label, length]))
+        sheet.label_along(shape, label, ink=ink)
+        drawn.append(label)
+    return [f"what was measured to ({'; '.join(drawn)})"] if drawn else []
+
+
+def _draw_margin(sheet: Sheet) -> None:
+    """Neat line, scale bar and north, as on a printed sheet."""
+    left, low, right, high = sheet.window.bounds
+    for inset_mm, width in ((0.4, 1.2), (1.3, 0.5)):
+        off = sheet.ground_m(inset_mm)
+        sheet.axes.add_patch(
+            Rectangle(
+                (left + off, low + off), right - left - 2 * off, high - low - 2 * off,
+                fill=False, edgecolor=INK["ink"], linewidth=width, zorder=40,
+            )
+        )  # fmt: skip
+    _draw_scale_bar(sheet, right - sheet.ground_m(5), low + sheet.ground_m(4))
+    _draw_north(sheet, right - sheet.ground_m(10), high - sheet.ground_m(20))
+
+
+def _draw_scale_bar(sheet: Sheet, right: float, low: float) -> None:
+    unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
+    most = sheet.ground_m(_BAR_MM) / unit_m / 4
+    power = 10 ** math.floor(math.log10(most))
+    box = max(step * power for step in (1, 2, 2.5, 5) if step * power <= most)
+    box_m, height = box * unit_m, sheet.ground_m(1.6)
+    start = right - 4 * box_m - sheet.ground_m(6)
+    background = Rectangle(
+        (start - sheet.ground_m(4), low - sheet.ground_m(1)),
+        4 * box_m + sheet.ground_m(13), sheet.ground_m(8), facecolor=INK["sheet"], alpha=0.85, zorder=41,
+    )  # fmt: skip
+    sheet.axes.add_patch(background)
+    for number in range(4):
+        face = INK["ink"] if number % 2 == 0 else INK["sheet"]
+        sheet.axes.add_patch(
+            Rectangle(
+                (start + number * box_m, low), box_m, height,
+                facecolor=face, edgecolor=INK["ink"], linewidth=0.7, zorder=42,
+            )
+        )  # fmt: skip
+    for at, text in ((0, "0"), (2, f"{2 * box:,g}"), (4, f"{4 * box:,g} {sign}")):
+        letter(
+            sheet.axes, start + at * box_m, low + sheet.ground_m(4), text,
+            size=8, weight="bold", ha="center", zorder=43,
+        )  # fmt: skip
+
+
+def _draw_north(sheet: Sheet, x: float, y: float) -> None:
+    mm = sheet.ground_m(1)
+    tip, tail = (x, y + 9 * mm), (x, y + 1.8 * mm)
+    for side, face in ((-1, "ink"), (1, "sheet")):
+        needle = Patch(
+            [tip, (x + side * 2.2 * mm, y), tail],
+            facecolor=INK[face], edgecolor=INK["ink"], linewidth=0.7, zorder=42,
+        )  # fmt: skip
+        sheet.axes.add_patch(needle)
+    letter(
+        sheet.axes, x, y + 11.2 * mm, "N", size=9, weight="bold", ha="center", halo=True, zorder=42
+    )
+
+
+def _alt(result: Result, pad: Mapping[str, Any], scale: int, ways: list[str]) -> str:
+    size = pad_size_text(result.pad.length_m, result.pad.width_m, result.study.units)
+    seen = f" Also drawn: {', '.join(ways)}." if ways else ""
+    turned = float(pad["rotation_deg"])
+    return (
+        f"Plan of Site {pad['site_no']} at 1:{scale:,}, north up: the play area, {size}, "
+        f"turned {turned:.0f}°, inside its parcel.{seen}"
+    )
+
+
+def _key(ways: list[str], has_others: bool) -> str:  # noqa: FBT001
+    parts = [way for way in ways if not way.startswith("what was measured")]
+    key = f"{'; '.join(parts).capitalize()}. " if parts else ""
+    others = "Dotted outlines: other positions that fit. " if has_others else ""
+    return f"{key}{others}Lot lines are approximate. North is up."
