@@ -1,0 +1,122 @@
+"""The texts of the sample: its study file and how each file was made."""
+
+STUDY = """\
+# The sample study: where should the playground of {town} go? The town is made up.
+
+[study]
+title = "A playground for {town}"
+units = "feet"
+least_known = "50 %"
+profile = "public"
+
+[program]
+pad = {{ length = "104 ft", width = "74.5 ft" }}
+
+[layers.parcels]
+path = "parcels.gpkg"
+layer = "parcels"
+where = "LAND_USE IN ('PARK', 'SCHOOL', 'TOWN')"
+columns = {{ parcel_id = "MAP_LOT", name = "NAME", owner = "OWNER" }}
+date = "2025"
+
+[layers.elevation]
+path = "elevation.tif"
+noise = "3 cm"
+date = "2023"
+
+[layers.streets]
+path = "streets.gpkg"
+columns = {{ class = "FUNC", lanes = "LANES", name = "NAME", bridge = "BRIDGE" }}
+values.class = {{ "Highway" = "highway", "Secondary Arterial" = "arterial", "Major Collector" = "collector", "Local Street" = "local" }}
+date = "2025"
+
+[layers.paths]
+path = "paths.gpkg"
+columns = {{ bridge = "BRIDGE", name = "NAME" }}
+date = "2025"
+
+[layers.water]
+path = "water.gpkg"
+columns = {{ name = "NAME", kind = "KIND" }}
+date = "2024"
+
+[layers.buildings]
+path = "buildings.gpkg"
+columns = {{ kind = "KIND" }}
+values.kind = {{ "dwelling" = "dwelling", "shed" = "other", "shop" = "other", "school" = "other", "hall" = "other", "restroom" = "other", "barn" = "other" }}
+date = "2024"
+
+[layers.trees]
+path = "trees.gpkg"
+columns = {{ diameter = {{ column = "DBH", unit = "in" }}, height = {{ column = "HT", unit = "ft" }} }}
+date = "2022"
+
+[layers.restrooms]
+path = "restrooms.gpkg"
+columns = {{ access = "ACCESS", name = "NAME" }}
+date = "2025"
+
+[layers.parking]
+path = "parking.gpkg"
+columns = {{ access = "ACCESS", name = "NAME" }}
+date = "2025"
+
+[layers.picnic]
+path = "picnic.gpkg"
+columns = {{ access = "ACCESS", name = "NAME" }}
+date = "2025"
+
+[layers.playgrounds]
+path = "playgrounds.gpkg"
+columns = {{ access = "ACCESS", name = "NAME" }}
+date = "2025"
+
+[layers.fences]
+path = "fences.gpkg"
+columns = {{ height_m = {{ column = "HT_FT", unit = "ft" }} }}
+date = "2024"
+
+[layers.easements]
+path = "easements.gpkg"
+columns = {{ kind = "KIND" }}
+date = "2025"
+
+[setbacks]
+parcel_line = "10 ft"
+building = "20 ft"
+line_error = "0 m"
+"""
+
+README = """\
+# The town of {town}
+
+The town is **made up**: no street, lot, owner, building or height in these files exists. The
+coordinates ({crs}, metres) only give it a true size and a sun; nothing here describes the land
+that lies at them. Licence: MIT, as the project.
+
+Made by `python scripts/make_sample_gis.py --seed {seed} --parcels {parcels}`. The same numbers make
+the same files, byte for byte, with the same versions of the libraries; `SHA256SUMS` has their sums.
+
+| file | what | how it was made |
+|---|---|---|
+| `elevation.tif` | bare ground, 1 m, metres | a valley with terraces and a hill from smooth curves; planes under the candidate parcels; creek and draw cut in; streets laid level on banks, no decks at bridges; terrace, hollow and ponds; independent normal noise of 3 cm, none on ponds; rounded to 1 cm |
+| `parcels.gpkg` | candidates, house lots, shops, farm and wood | candidates at their exact size beside a street; lots cut along both sides of each street; the rest is farm, wood or common |
+| `streets.gpkg` | center lines, class, lanes (some unknown) | curves through planned points, cut at junctions and at bridges |
+| `paths.gpkg` | sidewalks, crossings, footpaths, bridges | sidewalks at the edge of the walked streets, crossings at junctions, footpaths as planned, and a straight way to each restroom, car park and park entrance |
+| `water.gpkg` | creek, ponds, a detention basin | outlines as planned; ponds are level in the elevation |
+| `buildings.gpkg` | houses, sheds, shops, public ones | plain, L-shaped or with a garage, at random, facing the street of their lot |
+| `trees.gpkg` | trunk diameter (inches), height (feet), some unknown | woods by the creek, street trees, yard trees, rows round parks |
+| `restrooms.gpkg`, `parking.gpkg`, `picnic.gpkg`, `playgrounds.gpkg` | who may use them | as planned |
+| `fences.gpkg`, `easements.gpkg` | height (feet); kind | as planned |
+| `study.toml` | the sample study | written out |
+| `truth.json` | what is true by construction | from the maker's own geometry, never by running the toolkit |
+
+Each candidate parcel has one thing to find (a thin lot, a level terrace on a steep parcel, a pond
+that looks like level ground, a hollow in a lawn, a road bank that holds water, and so on);
+`truth.json` says which. Paths share a vertex with every street or path they meet; streets are cut
+at street junctions only.
+
+With more `--parcels` than the town has candidates, plain ones are added on a grid of streets in
+open country east of it, and the elevation grows with them (100,000 parcels: about 13 by 14 km).
+They have no houses, trees or sidewalks.
+"""
