@@ -169,7 +169,8 @@ class Site:
             f"Local noise of the elevation: {100 * ground.noise_m:.1f} cm, {ground.noise_from}.",
             layer="elevation",
         )
-        labels, count = level_patches(ground.elevation, ground.transform)
+        labels = level_patches(ground.elevation, ground.transform)
+        count = int(labels.max(initial=0))
         if not count:
             return (noise,)
         rows, columns = np.nonzero(labels == 1)

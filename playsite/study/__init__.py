@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+from dataclasses import replace
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
@@ -12,8 +13,8 @@ import pandas as pd
 
 from playsite.criteria._registry import choose
 from playsite.engine import Watch, quietly
+from playsite.layers.files import sha256_of
 from playsite.layers import read_layers
-from playsite.layers.files import input_sha256
 from playsite.problems import Problems
 from playsite.program import RequiredPad
 from playsite.result import Result, Study
@@ -79,7 +80,7 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
-    sha256 = input_sha256(settings)
+    sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
     found = recall(key) if key and not fresh else None
     if found is None:
@@ -101,7 +102,7 @@ def _found(settings: Settings, layers: Layers, chosen: Sequence[Chosen], watch: 
     shown = layers.parcels.loc[best["parcel_id"].iloc[:_CONTOURED]]
     return Found(
         pad=pad,
-        layers=layers.without_features(),
+        layers=replace(layers, frames={}, elevation=None),
         parcels=layers.parcels,
         largest=_largest(searches),
         ledger=_ledger(searches),
@@ -231,6 +232,12 @@ def _result(
         run=_run_record(settings, found, chosen, sha256),
         **tables,
     )
+
+
+def _input_sha256(settings: Settings) -> dict[str, str]:
+    """SHA-256 of every file that the study names; a missing one is a problem told elsewhere."""
+    paths = dict.fromkeys(source.path for each in settings.layers.values() for source in each)
+    return {path: sha256_of(settings.folder / path) for path in paths}
 
 
 def _setbacks_text(settings: Settings) -> str:

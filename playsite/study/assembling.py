@@ -266,7 +266,7 @@ def _fit_rows(scale: pd.Series[float], fit: Chosen, layers: Layers) -> pd.DataFr
             "origin": "map",
             "map_value": scale.to_numpy(),
             "layer": layers.label_of("parcels"),
-            "layer_date": layers.date_of("parcels"),
+            "layer_date": layers.date_of("parcels") or "",
             "method": fit.criterion.method,
             "source": "; ".join(str(source) for source in fit.criterion.sources),
             "note": "the play area does not fit on this parcel",
