@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from playsite.pads.growth import polish
 from playsite.pads.legality import is_legal
 from playsite.pads.outline import edge_angles_deg, outline
-from playsite.pads.refusal import worth_searching
+from playsite.pads.refusal import most_scale, worth_searching
 from playsite.pads.roots import at_angles, whole_turn
 from playsite.pads.shape import check_sides
 from playsite.pads.subdivision import grow
@@ -23,7 +24,8 @@ __all__ = ["LargestScale", "largest_scale"]
 # Shares by which the rest of the search must beat the best: coarse first, for a start to polish.
 _GAPS = (0.1, 0.01, 0.001)
 # A round boundary is nearly as good at every angle, and its last tenth of a percent is dear.
-_MOST_WORK = 10_000_000
+_MOST_WORK = 6_000_000
+_MOST_WORK_A_SEGMENT = 1_500
 
 
 @dataclass(frozen=True)
@@ -92,13 +94,15 @@ def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> Lar
     shape = outline(ground)
     a, b = length_m / 2, width_m / 2
     best = np.zeros(4)
+    most_work = _MOST_WORK + _MOST_WORK_A_SEGMENT * len(shape.segments)
     along_edges = at_angles(shape.segments, edge_angles_deg(shape.segments))
-    grow(shape.segments, along_edges, (a, b), best, np.inf, 0.0, _GAPS[0], _MOST_WORK)
+    grow(shape.segments, along_edges, (a, b), best, np.inf, 0.0, _GAPS[0], most_work)
     roots = whole_turn(shape.segments, a, b)
-    at_most = np.inf
+    parts = np.asarray(shapely.get_parts(ground))
+    at_most = float(most_scale(parts, length_m=length_m, width_m=width_m).max()) * (1 + 1e-6)
     for gap in _GAPS:
         known = best[0]
-        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, _MOST_WORK)
+        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, most_work)
         at_most = min(at_most, bound)
         if best[0] > known or gap == _GAPS[0]:
             polish(shape.segments, best, a, b)

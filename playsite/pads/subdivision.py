@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numba import njit
 
-from playsite.pads.separation import inside, scale_at, segment_scale
+from playsite.pads.separation import inside_by_slab, scale_at, segment_scale, slabs
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -42,11 +42,18 @@ def _inner_half_sides(a: float, b: float, half: float) -> tuple[float, float]:
 
 
 @njit(cache=True)
-def _met(segment: NDArray[np.float64], node: NDArray[np.float64], a: float, b: float) -> float:
-    """Scale at which the pad about the node's centre, at its middle angle, meets a segment."""
-    c, s = math.cos(node[_ANGLE]), math.sin(node[_ANGLE])
-    dx, dy = segment[0] - node[_X], segment[1] - node[_Y]
-    ex, ey = segment[2] - node[_X], segment[3] - node[_Y]
+def _met(
+    segments: NDArray[np.float64],
+    i: int,
+    centre: tuple[float, float],
+    turn: tuple[float, float],
+    a: float,
+    b: float,
+) -> float:
+    """Scale at which the pad about a centre, turned by a cosine and sine, meets segment i."""
+    (x, y), (c, s) = centre, turn
+    dx, dy = segments[i, 0] - x, segments[i, 1] - y
+    ex, ey = segments[i, 2] - x, segments[i, 3] - y
     return segment_scale(
         (dx * c + dy * s) / a,
         (dy * c - dx * s) / b,
@@ -65,11 +72,14 @@ def _nearest(
     b: float,
 ) -> tuple[float, int]:
     """Scale at which each listed segment is met (into `scales`); the least, and whose it is."""
+    centre = (node[_X], node[_Y])
+    turn = (math.cos(node[_ANGLE]), math.sin(node[_ANGLE]))
     least, first = np.inf, 0
     for k in range(near.shape[0]):
-        scales[k] = _met(segments[near[k]], node, a, b)
-        if scales[k] < least:
-            least, first = scales[k], near[k]
+        scale = _met(segments, near[k], centre, turn, a, b)
+        scales[k] = scale
+        if scale < least:
+            least, first = scale, near[k]
     return least, first
 
 
@@ -85,33 +95,56 @@ def _corner_scale(node: NDArray[np.float64], a: float, b: float) -> float:
 @njit(cache=True)
 def _halve(
     node: NDArray[np.float64],
-    a: float,
-    b: float,
-    by_angle: bool,  # noqa: FBT001  numba takes no keyword-only arguments here
+    sides: tuple[float, float, float],
     one: NDArray[np.float64],
     other: NDArray[np.float64],
 ) -> None:
+    """Halve a node where that helps its bound most.
+
+    `sides` are the half sides of the pad, and that across of the rectangle inside all its turns.
+    """
+    a, b, b_in = sides
     one[:] = node
     other[:] = node
-    if by_angle:
+    if node[_BOUND] * (b / b_in - 1.0) > _corner_scale(node, a, b):
         half = node[_HALF] / 2.0
         one[_HALF] = other[_HALF] = half
         one[_ANGLE] -= half
         other[_ANGLE] += half
         return
-    frame = node[_FRAME]
+    c, s = math.cos(node[_FRAME]), math.sin(node[_FRAME])
     if node[_ALONG] / a >= node[_ACROSS] / b:
         step = node[_ALONG] / 2.0
         one[_ALONG] = other[_ALONG] = step
-        dx, dy = step * math.cos(frame), step * math.sin(frame)
+        dx, dy = step * c, step * s
     else:
         step = node[_ACROSS] / 2.0
         one[_ACROSS] = other[_ACROSS] = step
-        dx, dy = -step * math.sin(frame), step * math.cos(frame)
+        dx, dy = -step * s, step * c
     one[_X] -= dx
     one[_Y] -= dy
     other[_X] += dx
     other[_Y] += dy
+
+
+@njit(cache=True)
+def _swap_by_line(
+    segments: NDArray[np.float64],
+    i: int,
+    within: bool,  # noqa: FBT001  compiled code takes no keyword-only arguments
+    halves: NDArray[np.float64],
+    a: float,
+    b: float,
+) -> None:
+    """Put last, to go first, the half that leaves segment i behind; from outside, comes nearer."""
+    met = np.empty(2)
+    for k in range(2):
+        turn = (math.cos(halves[k, _ANGLE]), math.sin(halves[k, _ANGLE]))
+        met[k] = _met(segments, i, (halves[k, _X], halves[k, _Y]), turn, a, b)
+    if (met[0] > met[1]) == within:
+        last = halves[1].copy()
+        halves[1] = halves[0]
+        halves[0] = last
 
 
 @njit(cache=True)
@@ -134,7 +167,7 @@ def _keep_near(
 
 
 @njit(cache=True)
-def grow(  # noqa: C901  one loop of a depth-first search
+def grow(
     segments: NDArray[np.float64],
     roots: NDArray[np.float64],
     half_sides: tuple[float, float],
@@ -175,13 +208,11 @@ def grow(  # noqa: C901  one loop of a depth-first search
     stack = np.empty((roots.shape[0] + 400, 8))
     lists = np.zeros((stack.shape[0], 3), dtype=np.int64)
     pool = np.empty(12 * n + 256, dtype=np.int64)
-    scales = np.empty(n)
+    scales, in_slabs = np.empty(n), slabs(segments)
     pool[:n] = np.arange(n)
     top = roots.shape[0]
-    stack[:top] = roots
-    lists[:top, 1] = n
-    at_most = best[0]
-    work = 0
+    stack[:top], lists[:top, 1] = roots, n
+    at_most, work = best[0], 0
     node = np.empty(8)
     while top > 0 and best[0] < enough and work < most_work and top < stack.shape[0] - 2:
         top -= 1
@@ -194,7 +225,7 @@ def grow(  # noqa: C901  one loop of a depth-first search
         a_in, b_in = _inner_half_sides(a, b, node[_HALF])
         met, first = _nearest(segments, pool[low:high], scales, node, a_in, b_in)
         corner = _corner_scale(node, a_in, b_in)
-        within = side == _INSIDE or inside(segments, node[_X], node[_Y])
+        within = side == _INSIDE or inside_by_slab(segments, in_slabs, node[_X], node[_Y])
         work += high - low + 20
         if met > corner:
             if not within:
@@ -205,7 +236,7 @@ def grow(  # noqa: C901  one loop of a depth-first search
             work += n
             scale = scale_at(segments, node[_X], node[_Y], node[_ANGLE], a, b)
             if scale > best[0]:
-                best[0], best[1], best[2], best[3] = scale, node[_X], node[_Y], node[_ANGLE]
+                best[:] = (scale, node[_X], node[_Y], node[_ANGLE])
                 floor = max(worth, scale * (1.0 + gap))
         if bound <= floor:
             at_most = max(at_most, bound)
@@ -214,15 +245,8 @@ def grow(  # noqa: C901  one loop of a depth-first search
         if kept >= 0:
             low, high = high, high + kept
         node[_BOUND] = bound
-        _halve(node, a, b, bound * (b / b_in - 1.0) > corner, stack[top], stack[top + 1])
-        # the half that leaves the nearest line behind (or, from outside, comes nearer) goes first
-        ahead = _met(segments[first], stack[top + 1], a, b) - _met(
-            segments[first], stack[top], a, b
-        )
-        if (ahead < 0.0) == within:
-            node[:] = stack[top]
-            stack[top] = stack[top + 1]
-            stack[top + 1] = node
+        _halve(node, (a, b, b_in), stack[top], stack[top + 1])
+        _swap_by_line(segments, first, within, stack[top : top + 2], a, b)
         lists[top : top + 2, 0] = low
         lists[top : top + 2, 1] = high
         lists[top : top + 2, 2] = side
