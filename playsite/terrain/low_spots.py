@@ -30,7 +30,7 @@ DEPTH_THAT_MATTERS_M = 0.10
 """Shallower water than this does not stand for long on a play area (common practice, no source)."""
 
 NOISES_DEEP = 3.0
-"""A hollow must be this many standard deviations of the noise deep (common practice, no source)."""
+"""Standard deviations of the noise that a hollow must be deep (common practice, no source)."""
 
 LEAST_AREA_M2 = 9.0
 """Smaller hollows are levelled as the pad is built (common practice, no source)."""
@@ -53,7 +53,7 @@ class LowSpots:
     id
         1, 2, ...
     depth_m
-        Greatest depth of the water, m.
+        Greatest depth of the water, m; of noisy ground, that of the averaged ground.
     area_m2
         Area that is at least as deep as the threshold, m2.
     volume_m3
@@ -78,14 +78,15 @@ def low_spots(
     transform: Affine,
     *,
     noise_m: float,
+    noise_length_m: float = 0.0,
     least_depth_m: float | None = None,
     least_area_m2: float = LEAST_AREA_M2,
 ) -> LowSpots:
     """Low spots: closed hollows deeper than the noise and large enough to matter.
 
-    A first filter, not a probability: on nearly level ground noise of its own makes a few
-    hollows that pass, and more where it is correlated. Banks without their culvert dam water
-    that in truth runs on. The raster's edge and missing cells are outlets.
+    A first filter, not a probability. Banks without their culvert dam water that in truth runs
+    on. The raster's edge and missing cells are outlets. Where the noise is correlated, shallow
+    hollows can't be told from it and are not among those found.
 
     Parameters
     ----------
@@ -95,8 +96,10 @@ def low_spots(
         From column and row to easting and northing, m; north-up.
     noise_m
         Standard deviation of the elevation's noise, m.
+    noise_length_m
+        Length L of the noise's correlation exp(-d^2 / (2 L^2)), m; 0 if independent.
     least_depth_m
-        Least depth, m; None for 0.10. Three times the noise where that is more.
+        Least depth, m; None for 0.10. More where the noise asks for more.
     least_area_m2
         Least area at least that deep, m2.
 
@@ -112,25 +115,63 @@ def low_spots(
 
     Notes
     -----
-    depth = filled - elevation; cells with depth >= max(least depth, 3 noise) and > 0, joined by
-    sides and corners, kept when their area is large enough. Neighbours under water always share
-    one spill level, so each low spot has one.
+    Noisy ground is first averaged over a square of at most 9 m2, the smallest hollow that
+    matters: single cells are noise. The mean of k cells of area a keeps
+    s = noise min(1, sqrt(max(a, 2 pi L^2) / (k a))). Averaging also spreads a hole that is smaller
+    and deeper, which may then pass.
+    depth = filled - ground; cells with depth >= max(least depth, 3 s) and > 0, joined by sides
+    and corners, kept when their area is large enough. Neighbours under water always share one
+    spill level, so each low spot has one.
 
     Examples
     --------
     >>> ground = np.full((20, 20), 7.0)
     >>> ground[5:9, 5:9] -= 0.5
-    >>> spots = low_spots(ground, Affine(1, 0, 0, 0, -1, 20), noise_m=0.05)
+    >>> spots = low_spots(ground, Affine(1, 0, 0, 0, -1, 20), noise_m=0)
     >>> spots.depth_m, spots.area_m2, spots.volume_m3, spots.spill_m
     (array([0.5]), array([16.]), array([8.]), array([7.]))
     """
-    ground, cell_area_m2 = checked_elevation(elevation), cell_size_m(transform) ** 2
+    ground, cell_m = checked_elevation(elevation), cell_size_m(transform)
     depth_m = DEPTH_THAT_MATTERS_M if least_depth_m is None else least_depth_m
-    for name, given in (("noise", noise_m), ("depth", depth_m), ("area", least_area_m2)):
-        if not 0 <= given < math.inf:
-            raise ValueError(f"The {name} must be 0 or more, but it is {given}.")
-    threshold_m = max(depth_m, NOISES_DEEP * noise_m)
+    given = {"noise": noise_m, "noise's length": noise_length_m}
+    for name, value in (given | {"depth": depth_m, "area": least_area_m2}).items():
+        if not 0 <= value < math.inf:
+            raise ValueError(f"The {name} must be 0 or more, but it is {value}.")
+    side = _side_cells(min(least_area_m2, LEAST_AREA_M2), cell_m) if noise_m > 0 else 1
+    piece_m2 = max(cell_m**2, 2 * math.pi * noise_length_m**2)
+    left_m = noise_m * min(1.0, math.sqrt(piece_m2) / (side * cell_m))
+    threshold_m = max(depth_m, NOISES_DEEP * left_m)
+    ground = _averaged(ground, side)
     level = filled(ground)
+    return _spots(ground, level, threshold_m, least_area_m2, cell_m**2)
+
+
+def _side_cells(area_m2: float, cell_m: float) -> int:
+    """Side of the largest square of an odd number of cells within an area."""
+    cells = math.floor(math.sqrt(area_m2) / cell_m + 1e-9)
+    return max(1, cells - 1 + cells % 2)
+
+
+def _averaged(ground: NDArray[np.floating], side: int) -> NDArray[np.floating]:
+    """Ground averaged over squares of cells, over what is known of them; missing stays so."""
+    if side == 1:
+        return ground
+    known = np.isfinite(ground)
+    start = ground[known].mean() if known.any() else 0.0  # keeps the digits of 32-bit heights
+    from_start = np.where(known, ground - start, 0)
+    total = ndimage.uniform_filter(from_start, size=side, mode="constant")
+    share = ndimage.uniform_filter(known.astype(np.float32), size=side, mode="constant")
+    means = start + total / np.where(known, share, 1)
+    return np.where(known, means, np.nan).astype(ground.dtype)
+
+
+def _spots(
+    ground: NDArray[np.floating],
+    level: NDArray[np.floating],
+    threshold_m: float,
+    least_area_m2: float,
+    cell_area_m2: float,
+) -> LowSpots:
     depth = level - ground
     wet = (depth >= threshold_m) & (depth > 0)
     labels, count = ndimage.label(wet, structure=np.ones((3, 3)))
