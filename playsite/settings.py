@@ -219,6 +219,7 @@ _STAND_IN: dict[str, Any] = {
 def _take_out(kept: dict[str, Any], loc: tuple[int | str, ...]) -> None:
     stand_in: Any = _STAND_IN
     inside: Any = kept
+    key: Any
     for key in loc[:-1]:
         stand_in = stand_in.get(key) if isinstance(stand_in, dict) else None
         if (isinstance(inside, dict) and key in inside) or (

@@ -34,6 +34,7 @@ CHILD_STOPS_M = 1.2
 """A fence at least this high stops a child: 4 ft, the least of Caring for Our Children 6.1.0.8."""
 
 _ASSUMED_NOISE_M = 0.05
+_LEAST_NOISE_M = 0.02
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,8 @@ class Site:
         estimated = white_noise_m(elevation, cell_m=cell_m)
         if estimated is None:
             return _ASSUMED_NOISE_M, "assumed: the elevation is too coarse to estimate it"
+        if estimated < _LEAST_NOISE_M:
+            return _LEAST_NOISE_M, "assumed: the elevation is smoothed, so its noise does not show"
         return (
             estimated,
             "estimated from the elevation itself, biased low where noise is correlated",
@@ -192,7 +195,8 @@ class Site:
 def _flags(frame: gpd.GeoDataFrame) -> npt.NDArray[np.bool_]:
     if "bridge" not in frame.columns:
         return np.zeros(len(frame), dtype=bool)
-    return frame["bridge"].fillna(value=False).to_numpy(dtype=bool)
+    given: npt.NDArray[np.bool_] = frame["bridge"].fillna(value=False).to_numpy(dtype=bool)
+    return given
 
 
 def _together(crs: object, *parts: gpd.GeoSeries) -> gpd.GeoSeries:

@@ -31,13 +31,14 @@ def walk_to_public(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
     """
     network = site.network
     if network is None:
-        note = "unknown: the study has neither streets nor paths to walk along"
-        return Measured(pd.Series(np.nan, index=pads.index), note=pd.Series(note, index=pads.index))
+        nowhere = "unknown: the study has neither streets nor paths to walk along"
+        said = pd.Series(nowhere, index=pads.index)
+        return Measured(pd.Series(np.nan, index=pads.index), note=said)
     places = site.layer(kind)
     public = places[places["is_public"].astype(bool)] if len(places) else places
     if not len(public):
-        note = f"no public {what} in the {kind} layer"
-        return Measured(pd.Series(np.inf, index=pads.index), note=pd.Series(note, index=pads.index))
+        none = pd.Series(f"no public {what} in the {kind} layer", index=pads.index)
+        return Measured(pd.Series(np.inf, index=pads.index), note=none)
     found = walk_m(pads.geometry, public.geometry, network, blocked=site.link_blocks)
     reached = np.isfinite(found["walk_m"])
     names = found["target"].map(public["name"]).where(reached)

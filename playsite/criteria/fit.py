@@ -23,7 +23,8 @@ def largest_scale_ratio(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[float]:
     The search has found it with the pad's place: 1.2 means that a pad a fifth longer and wider
     would still fit somewhere on this parcel.
     """
-    return pads["largest_scale"]
+    scale: pd.Series[float] = pads["largest_scale"].astype(float)
+    return scale
 
 
 CRITERION = Criterion(

@@ -47,16 +47,21 @@ def crown_share_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 
 
 def _shadows(trees: gpd.GeoDataFrame) -> npt.NDArray[np.object_]:
-    height_m = trees["height_m"].fillna(_ASSUMED_HEIGHT_M).to_numpy(float)
+    """Crown and its shadow as one shape a tree; a tree of unknown crown casts none that is known."""
+    trees = trees[trees["crown_m"].notna() | (trees.geom_type != "Point")]
     shapes = trees.geometry.to_numpy()
     points = shapely.get_type_id(shapes) == 0
-    crowns = np.where(points, shapely.buffer(shapes, trees["crown_m"].to_numpy(float)), shapes)
-    reach = _SHADOW_OF_HEIGHT * height_m * _NORTH_EAST
-    moved = [
-        shapely.transform(crown, lambda xy, step=step: xy + step)
-        for crown, step in zip(crowns, reach, strict=True)
-    ]
-    return shapely.convex_hull(shapely.geometrycollections(np.column_stack([crowns, moved])))
+    crowns = np.where(points, shapely.buffer(shapes, trees["crown_m"].fillna(0.0)), shapes)
+    height_m = trees["height_m"].fillna(_ASSUMED_HEIGHT_M).to_numpy(float)
+    xy, tree = shapely.get_coordinates(crowns, return_index=True)
+    moved = xy + (_SHADOW_OF_HEIGHT * _NORTH_EAST * height_m[tree])[:, None]
+    corners = np.concatenate([xy, moved])
+    owner = np.concatenate([tree, tree])
+    order = np.argsort(owner, kind="stable")
+    hulls: npt.NDArray[np.object_] = shapely.convex_hull(
+        shapely.multipoints(corners[order], indices=owner[order])
+    )
+    return hulls
 
 
 CRITERION = Criterion(

@@ -21,8 +21,8 @@ def criterion_lines(criterion: Criterion, package: str) -> Iterator[str]:
         yield f"  reads      {curve.reads}, in {curve.unit.value}"
     knots = ", ".join(f"{knot.name} {knot.at:g} (score {knot.score:g})" for knot in curve.knots)
     yield f"  knots      {knots}"
-    for source in dict.fromkeys(knot.source for knot in curve.knots):
-        yield f"  their source  {source}"
+    for said in dict.fromkeys(knot.source for knot in curve.knots):
+        yield f"  their source  {said}"
     for screen in criterion.screens:
         yield f"  out when   {screen.rule} ({screen.source})"
     for condition in criterion.conditions:

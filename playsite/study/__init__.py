@@ -13,8 +13,8 @@ import pandas as pd
 
 from playsite.criteria._registry import choose
 from playsite.engine import Watch, quietly
-from playsite.layers.files import sha256_of
 from playsite.layers import read_layers
+from playsite.layers.files import sha256_of
 from playsite.problems import Problems
 from playsite.program import RequiredPad
 from playsite.result import Result, Study

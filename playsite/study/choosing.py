@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
@@ -124,14 +124,14 @@ def _screened(
             values = got[each.name].named(screen.reads)
             out = screen.is_out(values)
             part = (-screen.margin(values) / (abs(screen.limit) or 1.0)).where(out, 0.0)
-            failed, worst = failed + out.astype(int), np.maximum(worst, part)
+            failed, worst = failed + out.astype(int), worst.where(worst >= part, part)
     return failed, worst
 
 
 def _best_and_others(
     pads: gpd.GeoDataFrame, order: pd.Index, passes: pd.Series[bool]
 ) -> gpd.GeoDataFrame:
-    kept: list[object] = []
+    kept: list[Any] = []
     ordered = pads.loc[order]
     for _, group in ordered.groupby("parcel_id", sort=False):
         first = group.index[0]
@@ -153,7 +153,7 @@ def _best_and_others(
 
 def _at(whole: Measured, index: pd.Index) -> Measured:
     """Keep what was measured on some of the pads."""
-    cut = {
+    cut: dict[str, Any] = {
         name: None if (series := getattr(whole, name)) is None else series.loc[index]
         for name in ("value", "low", "high", "reads", "note")
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import contourpy
 import geopandas as gpd
@@ -86,12 +86,13 @@ def _around(
     smooth = ndimage.gaussian_filter(np.where(known, window, 0.0), sigma) / np.maximum(weight, 1e-9)
     x = ground.transform.c + (np.arange(window.shape[1]) + columns.start + 0.5) * ground.transform.a
     y = ground.transform.f + (np.arange(window.shape[0]) + rows.start + 0.5) * ground.transform.e
-    lines = contourpy.contour_generator(x, y, np.ma.masked_array(smooth, ~known))
+    lines: Any = contourpy.contour_generator(x, y, np.ma.masked_array(smooth, ~known))
     step = _CONTOUR_M[units]
     levels = np.arange(np.ceil(np.nanmin(window) / step), np.nanmax(window) / step) * step
-    return [
+    found: list[tuple[float, shapely.LineString]] = [
         (float(level), shapely.LineString(part).simplify(0.1))
         for level in levels
         for part in lines.lines(level)
         if len(part) > 3
     ]
+    return found
