@@ -35,17 +35,20 @@ __all__ = [
     "condition_sentence",
     "data_dates",
     "distance_text",
+    "first_rule",
     "in_readers_units",
     "joined",
     "miss_sentence",
     "nearest_miss_sentence",
     "ordinal",
     "percent_text",
+    "plain_cell",
     "points",
     "rank_text",
     "reason_sentence",
     "score_range_text",
     "score_text",
+    "short_reason",
     "site_title",
     "tally_sentence",
     "value_in_words",
@@ -157,7 +160,7 @@ def joined(items: Sequence[str]) -> str:
 
 def site_title(row: Row) -> str:
     """Name a site by number and name: "Site 4, Mill Lane green"."""
-    name = _text(row["name"])
+    name = plain_cell(row["name"])
     return f"Site {row['site_no']}, {name}" if name else f"Site {row['site_no']}"
 
 
@@ -174,14 +177,14 @@ def answer_parts(result: Result) -> list[tuple[str, bool]]:
     sites = [f"Site {number}" for number in first["site_no"]]
     if len(first) > 1:
         return [*_bold_list(sites), (" are tied.", False)]
-    name = _text(first.iloc[0]["name"])
+    name = plain_cell(first.iloc[0]["name"])
     return [(sites[0], True), (f", {name}, comes first." if name else " comes first.", False)]
 
 
 def _too_few(ranked: pd.DataFrame) -> list[tuple[str, bool]]:
     if len(ranked) == 1:
         row = ranked.iloc[0]
-        name = _text(row["name"])
+        name = plain_cell(row["name"])
         head = (f"Site {row['site_no']}", True)
         return [
             ("One parcel passes every rule: ", False),
@@ -214,7 +217,9 @@ def tally_sentence(result: Result) -> str:
         "not assessed": ("could not be assessed", "could not be assessed"),
     }
     gone = [
-        f"{count[status]} {ways[status][count[status] > 1]}" for status in ways if status in count
+        f"{count[status]:,} {ways[status][int(count[status] > 1)]}"
+        for status in ways
+        if status in count
     ]
     total, ranked = len(result.sites), int(count.get("ranked", 0))
     looked = f"We looked at {total:,} parcel{'s' if total != 1 else ''}."
@@ -224,25 +229,35 @@ def tally_sentence(result: Result) -> str:
     return " ".join(filter(None, [looked, f"{', '.join(gone)}." if gone else "", rest]))
 
 
-def rank_text(row: Row, result: Result) -> str:
-    """Where a site stands: "3rd of 13", "Tied for 1st with Site 9"; in words where out."""
+def rank_text(row: Row, result: Result, *, sharing: Sequence[int] | None = None) -> str:
+    """Where a site stands: "3rd of 13", "Tied for 1st with Site 9"; in words where out.
+
+    Parameters
+    ----------
+    row
+        One row of ``result.sites``.
+    sharing
+        Numbers of all sites of that rank, where the caller has them at hand.
+    """
     if row["status"] != "ranked":
         return STATUS_TEXTS[row["status"]].capitalize()
     ranked = result.ranked
     if not result.shows_order:
         return "Passes every rule; with so few sites no order is given"
-    with_it = ranked[(ranked["rank"] == row["rank"]) & (ranked["site_no"] != row["site_no"])]
-    if with_it.empty:
-        return f"{ordinal(int(row['rank']))} of {len(ranked):,}"
-    if len(with_it) > 3:
-        return f"Tied for {ordinal(int(row['rank']))} with {len(with_it):,} other sites"
-    others = joined([f"Site {number}" for number in with_it["site_no"]])
-    return f"Tied for {ordinal(int(row['rank']))} with {others}"
+    if sharing is None:
+        sharing = ranked.loc[ranked["rank"] == row["rank"], "site_no"].tolist()
+    others = [number for number in sharing if number != row["site_no"]]
+    place = ordinal(int(row["rank"]))
+    if not others:
+        return f"{place} of {len(ranked):,}"
+    if len(others) > 3:
+        return f"Tied for {place} with {len(others):,} other sites"
+    return f"Tied for {place} with {joined([f'Site {number}' for number in others])}"
 
 
 def verdict_title(row: Row) -> str:
     """Head of the verdict on a parcel: "118 Larch Street: too tight for the play area"."""
-    who = _text(row["name"]) or f"Site {row['site_no']}"
+    who = plain_cell(row["name"]) or f"Site {row['site_no']}"
     return f"{who}: {STATUS_TEXTS[row['status']]}"
 
 
@@ -266,7 +281,7 @@ def reason_sentence(
     if misses is None:
         own = result.misses[result.misses["parcel_id"] == row["parcel_id"]]
         misses = own.to_dict("records")
-    given = _sentence(in_readers_units(_text(row["reason"]), units))
+    given = _sentence(in_readers_units(plain_cell(row["reason"]), units))
     if row["status"] == "does not fit":
         return _too_tight(misses or (), given)
     if row["status"] == "screened out" and misses:
@@ -276,12 +291,28 @@ def reason_sentence(
 
 def miss_sentence(miss: Row, units: str) -> str:
     """One screen that a parcel's best place fails: rule, value, limit, margin."""
-    rule, unit = in_readers_units(_text(miss["rule"]), units), miss["unit"]
+    rule, unit = in_readers_units(plain_cell(miss["rule"]), units), miss["unit"]
     value = value_text(miss["value"], unit, units)
     limit = value_text(miss["limit"], unit, units)
     missed = margin_text(miss["margin"], unit, units)
     tail = f", missed by {missed}" if missed != "unknown" else ""
     return f"{_capital(rule)}: {value} measured, the limit is {limit}{tail}."
+
+
+def first_rule(row: Row, misses: Sequence[Row], units: str) -> str:
+    """Rule that a parcel is counted under: the first that took it out; empty for a ranked one."""
+    if row["status"] == "screened out" and misses:
+        return in_readers_units(plain_cell(misses[0]["rule"]), units)
+    return "" if row["status"] == "ranked" else STATUS_TEXTS[row["status"]]
+
+
+def short_reason(row: Row, misses: Sequence[Row]) -> str:
+    """Two words for the map; empty for a ranked parcel."""
+    if row["status"] == "does not fit":
+        return "too tight"
+    if row["status"] == "screened out" and misses:
+        return plain_cell(misses[0]["short"]) or "screened out"
+    return "" if row["status"] == "ranked" else row["status"]
 
 
 def _too_tight(misses: Sequence[Row], given: str) -> str:
@@ -308,11 +339,15 @@ def nearest_miss_sentence(result: Result, *, units: str | None = None) -> str:
 
 
 def condition_sentence(condition: Row, units: str) -> str:
-    """Say what a ranked site needs: "Ranked, only with a barrier: 30 ft where 65 ft is the limit."."""
-    value = value_text(condition["value"], condition["unit"], units)
-    limit = value_text(condition["limit"], condition["unit"], units)
-    rule = _text(condition["rule"])
-    return f"Ranked, only with {_text(condition['needs'])}: {rule} ({value}; without it the least is {limit})."
+    """Say what a ranked site needs: "Ranked, only with a barrier: nearer to a street …"."""
+    unit = condition["unit"]
+    given, least = condition["value"], condition["limit"]
+    if unit == Unit.RATIO:  # people read a share of what is required as a percentage
+        unit, given, least = Unit.PERCENT, given * 100, least * 100
+    needs = plain_cell(condition["needs"]).removeprefix("only with ")
+    rule = in_readers_units(plain_cell(condition["rule"]), units)
+    value, limit = value_text(given, unit, units), value_text(least, unit, units)
+    return f"Ranked, only with {needs}: {rule} ({value}; without it at least {limit})."
 
 
 def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:
@@ -327,13 +362,19 @@ def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) 
     for kind in kinds:
         own = layers[layers["kind"] == kind]
         if len(own):
-            dates = sorted({_text(date) or "of unknown date" for date in own["date"]})
+            dates = sorted({plain_cell(date) or "of unknown date" for date in own["date"]})
             said.append(f"{kind.replace('_', ' ')} {joined(dates)}")
     return _sentence(", ".join(said))
 
 
-def _text(value: object) -> str:
-    """Text of a cell; a missing one is empty, never the word "nan"."""
+def plain_cell(value: object) -> str:
+    """Text of a cell; a missing one is empty, never the word "nan".
+
+    Examples
+    --------
+    >>> plain_cell(None), plain_cell(float("nan")), plain_cell(" Mill Lane ")
+    ('', '', 'Mill Lane')
+    """
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
     text = str(value).strip()

@@ -1,0 +1,92 @@
+// The card of a parcel, ranked or not: conditions first, then the score, then what was measured.
+
+function showCard(site) {
+  const square = squareOf(site);
+  byId("card").replaceChildren(
+    el("h2", {}, siteTitle(site)),
+    el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `, square ${square}` : ""),
+    ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
+    topOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...ledgerOf(site));
+}
+
+function tieMark() {
+  const mark = sign("m-tie", 20, 16, "too close to call");
+  mark.classList.add("tie");
+  return mark;
+}
+
+function topOf(site) {
+  const facts = el("div", { class: "facts" });
+  if (site.status === RANKED) {
+    facts.append(el("div", {}, el("span", { class: "big" }, String(site.score)), " of 100" + (site.range ? ", " + site.range : "")));
+    if (site.known) facts.append(el("div", {}, el("b", {}, site.known), " of the weight is known"));
+  } else {
+    facts.append(el("div", {}, said(site.why)));
+    if (site.pad.length) facts.append(el("div", {}, "Measured at the place that misses by least."));
+  }
+  const needed = document.querySelector("[data-feet]");
+  facts.append(el("div", {}, site.area ? `Lot ${said(site.area)}; ` : "", `play area ${units ? needed.dataset.metres : needed.dataset.feet}`));
+  return el("div", { class: "top" }, plan(site), facts);
+}
+
+// Lot and play area to scale, north up.
+function plan(site) {
+  const node = svg("svg", { class: "plan", viewBox: "0 0 128 98", role: "img", "aria-label": `Plan of ${siteTitle(site)}: the lot and the play area, to scale` });
+  if (!site.box.isValid()) return node;
+  const box = site.box.pad(0.08), centre = box.getCenter();
+  const squeeze = Math.cos((centre.lat * Math.PI) / 180);
+  const scale = Math.min(128 / ((box.getEast() - box.getWest()) * squeeze), 98 / (box.getNorth() - box.getSouth()));
+  const path = (polygons) => polygons.map((rings) => rings.map((ring) => ring.map(([lat, lng], i) =>
+    (i ? "L" : "M") + (64 + (lng - centre.lng) * squeeze * scale).toFixed(1) + " " + (49 - (lat - centre.lat) * scale).toFixed(1)).join("") + "Z").join("")).join("");
+  const style = PARCEL_STYLE[site.status];
+  node.append(svg("path", { d: path(site.parcel), fill: site.status === RANKED ? "var(--overprint-wash)" : "var(--sheet)", stroke: `var(${style.color})`, "stroke-width": 1.4, "stroke-dasharray": style.dashArray, "stroke-linecap": "round" }));
+  if (site.others.length) node.append(svg("path", { class: "other", d: path(site.others) }));
+  if (site.ghost.length) node.append(svg("path", { class: "ghost", d: path(site.ghost) }));
+  if (site.pad.length && site.status === RANKED) node.append(svg("path", { class: scoreClass(site.score), d: path(site.pad), fill: "var(--c)", stroke: "var(--overprint-deep)" }));
+  else if (site.pad.length) node.append(svg("path", { class: "ghost", d: path(site.pad) }));
+  return node;
+}
+
+function bestAndWorst(site) {
+  const rows = (site.measured || []).filter((row) => row[2] !== null).sort((a, b) => b[2] - a[2]);
+  const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
+  if (site.status !== RANKED || !(best.length + worst.length)) return [];
+  const list = (title, some) => el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
+    el("li", {}, sign("m-" + WORDS[row[3]], 14), el("b", {}, WORDS[row[3]]), ": ", said(study.criteria[row[0]].plain), ", ", textAt(row[1])))));
+  return [el("div", { class: "two" }, list("Strengths", best), list("Weaknesses", worst))];
+}
+
+function unknownsOf(site) {
+  if (!site.tasks) return [];
+  return [el("h3", {}, "Not known yet"), el("ul", { class: "marked" }, site.tasks.map((task) => {
+    const [what, todo] = said(task).split("\n");
+    return el("li", {}, sign("m-unknown", 14), what, ". ", el("i", {}, todo));
+  }))];
+}
+
+function measuredOf(site) {
+  if (!site.measured) return [];
+  const box = el("div", { class: "measured" });
+  let group = null;
+  for (const row of site.measured) {
+    const criterion = study.criteria[row[0]];
+    if (criterion.group !== group) box.append(el("p", { class: "group" }, (group = criterion.group)));
+    box.append(measure(row, criterion));
+  }
+  return [el("h3", {}, site.status === RANKED ? "What was measured at the play area" : "What was measured there"), box];
+}
+
+function measure([, value, points, word, note, interval, origin, source], criterion) {
+  const more = { Score: points === null ? "unknown; counts from 0 to 100" : `${points} of 100; ${criterion.share} of the weight`,
+    Likely: textAt(interval), From: textAt(origin), How: said(criterion.method), Source: textAt(source) };
+  return el("details", {},
+    el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
+      el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
+    el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
+}
+
+function ledgerOf(site) {
+  if (!site.ledger) return [];
+  const rows = site.ledger.map(([rule, area]) => el("tr", {}, el("td", {}, textAt(rule)), el("td", {}, textAt(area))));
+  return [el("h3", {}, "What was taken off the lot first"), el("table", { class: "ledger" }, el("tbody", {}, rows))];
+}

@@ -1,0 +1,112 @@
+// Marks of the chosen site: ways and distances, other places on its lot; low spots and signs of all.
+
+const WALKED = new Set(["restroom", "parking"]);
+const SIGN_FROM_METRES_PER_PIXEL = 3, TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5;
+
+function drawMarks() {
+  over.drawers.unshift(placeEvidence);
+  over.drawers.push(placeOthers, placeLowSpots, placeSigns);
+  over.low = study.low_spots.map(([words, shape]) => ({ words, shape: unstepAll(shape) }))
+    .filter((spot) => spot.shape.length)
+    .map((spot) => ({ ...spot, box: L.latLngBounds(spot.shape.flat(1).flat(1)) }));
+  over.signs = Object.entries(study.ground.signs).flatMap(([kind, spots]) =>
+    spots.map((spot) => ({ kind, at: unstep(spot)[0] })));
+}
+
+function placeEvidence() {
+  const group = over.groups.evidence;
+  group.replaceChildren();
+  const rows = study.sites[chosen].evidence || [];
+  if (hidden.has("evidence") || !rows.length) return;
+  const labels = rows.map(([criterion, words, parts, isArea]) => {
+    const kind = isArea ? "area" : WALKED.has(study.criteria[criterion].name) ? "walk" : "clear";
+    const lines = parts.map((part) => unstep(part));
+    const d = lines.map((line) => ringPath(line, false)).join("");
+    if (kind === "walk") group.append(svg("path", { class: "way under", d }));
+    group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
+    if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
+    return [lines[0], textAt(words), kind];
+  });
+  for (const [line, text, kind] of labels) labelOn(group, line, text, kind);
+}
+
+function endTicks(line) {
+  const first = place(line[0]), second = place(line[1]);
+  const last = place(line[line.length - 1]), before = place(line[line.length - 2]);
+  return [[first, second], [last, before]].map(([end, next]) => {
+    const length = end.distanceTo(next) || 1;
+    const x = ((next.y - end.y) / length) * 4, y = (-(next.x - end.x) / length) * 4;
+    return `M${(end.x - x).toFixed(1)} ${(end.y - y).toFixed(1)}L${(end.x + x).toFixed(1)} ${(end.y + y).toFixed(1)}`;
+  }).join("");
+}
+
+function labelOn(group, line, text, kind) {
+  const points = line.map(place);
+  const at = kind === "walk" ? points[Math.floor(points.length / 2)] : points[0].add(points[points.length - 1]).divideBy(2);
+  const width = widthOf(text, 11.5);
+  for (const dy of [-10, 14, -24, 28]) {
+    if (!isFree(at.x, at.y + dy, width, 12)) continue;
+    group.append(svg("text", { class: "label " + kind, x: at.x, y: at.y + dy + 4 }, text));
+    return;
+  }
+}
+
+function placeOthers() {
+  const group = over.groups.others, site = study.sites[chosen];
+  group.replaceChildren();
+  const ghosts = study.sites.length > AS_BUTTONS && over.metresPerPixel > PADS_FROM_METRES_PER_PIXEL ? [] : study.sites;
+  const d = ghosts.filter((other) => other.ghost.length && isInView(other)).map((other) => shapePath(other.ghost)).join("");
+  if (d) group.append(svg("path", { class: "ghost", d }));
+  if (!hidden.has("others") && site.others.length) group.append(svg("path", { class: "other", d: shapePath(site.others) }));
+}
+
+// The old sign of a hollow: a closed ring with ticks pointing in.
+function placeLowSpots() {
+  const group = over.groups.low;
+  group.replaceChildren();
+  if (hidden.has("low")) return;
+  const rings = [], ticks = [], named = [];
+  for (const spot of over.low) {
+    if (!over.view.intersects(spot.box)) continue;
+    const width = place(spot.box.getNorthEast()).x - place(spot.box.getSouthWest()).x;
+    if (width < LEAST_RING_PX) continue;
+    rings.push(shapePath(spot.shape));
+    for (const polygon of spot.shape) ticks.push(ringTicks(polygon[0].map(place)));
+    if (width > 26) named.push(spot);
+  }
+  group.append(svg("path", { d: rings.join("") }), svg("path", { class: "ticks", d: ticks.join("") }));
+  for (const spot of named) {
+    const at = place(spot.box.getSouthWest()).add(place(spot.box.getNorthEast())).divideBy(2);
+    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.words);
+    if (isFree(at.x, y, widthOf(text, 11), 11)) group.append(svg("text", { x: at.x, y: y + 3 }, text));
+  }
+}
+
+function ringTicks(ring) {
+  let doubled = 0;
+  for (let i = 1; i < ring.length; i++) doubled += ring[i - 1].x * ring[i].y - ring[i].x * ring[i - 1].y;
+  const inward = doubled > 0 ? 1 : -1;
+  let left = TICK_EVERY_PX / 2, d = "";
+  for (let i = 1; i < ring.length; i++) {
+    const a = ring[i - 1], b = ring[i], length = a.distanceTo(b);
+    for (let at = left; at < length; at += TICK_EVERY_PX) {
+      const x = a.x + ((b.x - a.x) * at) / length, y = a.y + ((b.y - a.y) * at) / length;
+      const nx = (-(b.y - a.y) / length) * inward * TICK_PX, ny = ((b.x - a.x) / length) * inward * TICK_PX;
+      d += `M${x.toFixed(1)} ${y.toFixed(1)}l${nx.toFixed(1)} ${ny.toFixed(1)}`;
+    }
+    left = (((left - length) % TICK_EVERY_PX) + TICK_EVERY_PX) % TICK_EVERY_PX;
+  }
+  return d;
+}
+
+function placeSigns() {
+  if (over.metresPerPixel > SIGN_FROM_METRES_PER_PIXEL) return;
+  const ids = { restrooms: "s-restroom", parking: "s-parking", picnic: "s-picnic" };
+  for (const { kind, at } of over.signs) {
+    if (hidden.has(kind) || !over.view.contains(at)) continue;
+    const p = place(at);
+    if (!isFree(p.x, p.y, 20, 20)) continue;
+    over.groups.low.append(svg("g", { class: "sign" }, svg("rect", { x: p.x - 10, y: p.y - 10, width: 20, height: 20, rx: 2 }),
+      svg("use", { href: "#" + ids[kind], x: p.x - 8, y: p.y - 8, width: 16, height: 16 })));
+  }
+}

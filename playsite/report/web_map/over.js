@@ -1,0 +1,67 @@
+// What the study says is drawn over the ground in one SVG, made anew after each move of the map.
+
+const over = { map: null, root: null, groups: {}, drawers: [] };
+const hidden = new Set(); // layers that are switched off
+
+function makeOver(map) {
+  const pane = map.createPane("over");
+  pane.style.zIndex = 450;
+  over.map = map;
+  over.root = svg("svg", { class: "over leaflet-zoom-hide" });
+  for (const name of ["parcels", "low", "others", "evidence", "pads", "letters"]) {
+    over.groups[name] = over.root.appendChild(svg("g", { class: name }));
+  }
+  for (const name of ["low", "others", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
+  pane.append(over.root);
+  map.on("moveend resize", redraw);
+}
+
+function redraw() {
+  const map = over.map, size = map.getSize();
+  const corner = map.containerPointToLayerPoint([0, 0]);
+  L.DomUtil.setPosition(over.root, corner);
+  over.root.setAttribute("width", size.x);
+  over.root.setAttribute("height", size.y);
+  over.size = size;
+  over.view = map.getBounds().pad(0.2);
+  over.metresPerPixel = map.distance(map.containerPointToLatLng([0, size.y / 2]),
+    map.containerPointToLatLng([100, size.y / 2])) / 100;
+  over.taken = [];
+  for (const draw of over.drawers) draw();
+}
+
+function place(point) {
+  return over.map.latLngToContainerPoint(point);
+}
+
+function isInView(site) {
+  return site.box.isValid() && over.view.intersects(site.box);
+}
+
+function ringPath(ring, close) {
+  return ring.map((point, i) => {
+    const at = place(point);
+    return (i ? "L" : "M") + at.x.toFixed(1) + " " + at.y.toFixed(1);
+  }).join("") + (close ? "Z" : "");
+}
+
+function shapePath(polygons) {
+  return polygons.map((rings) => rings.map((ring) => ringPath(ring, true)).join("")).join("");
+}
+
+// Lettering gives way: a box is kept only where none that came before it lies.
+function isFree(x, y, width, height) {
+  const box = [x - width / 2, y - height / 2, x + width / 2, y + height / 2];
+  if (box[2] < 0 || box[3] < 0 || box[0] > over.size.x || box[1] > over.size.y) return false;
+  if (over.taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1])) return false;
+  over.taken.push(box);
+  return true;
+}
+
+function take(x, y, width, height) {
+  over.taken.push([x - width / 2, y - height / 2, x + width / 2, y + height / 2]);
+}
+
+function widthOf(text, px) {
+  return text.length * px * 0.56;
+}

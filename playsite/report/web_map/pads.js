@@ -1,0 +1,110 @@
+// Pads to scale with their rank. Past 40 ranked sites the first 20 and the chosen one are lettered.
+
+const ALL_LETTERED = 40, LETTERED = 20, SQUARE_PX = 6, PADS_FROM_METRES_PER_PIXEL = 1.32; // 1:5,000
+const TAG = { width: 22, height: 16 };
+
+function drawPads() {
+  const ranked = study.sites.filter((site) => site.status === RANKED);
+  const lettered = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
+  over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
+  over.letteredPads = lettered;
+  over.drawers.push(placePlainPads, placePads, placeChosen);
+}
+
+function placePlainPads() {
+  if (!over.plainPads.length) return;
+  const paths = { c1: [], c2: [], c3: [], c4: [], c5: [] };
+  const toScale = over.metresPerPixel <= PADS_FROM_METRES_PER_PIXEL;
+  for (const site of over.plainPads) {
+    if (!site.at || !over.view.contains(site.at)) continue;
+    const at = place(site.at), half = SQUARE_PX / 2;
+    paths[scoreClass(site.score)].push(toScale ? shapePath(site.pad)
+      : `M${(at.x - half).toFixed(1)} ${(at.y - half).toFixed(1)}h${SQUARE_PX}v${SQUARE_PX}h-${SQUARE_PX}Z`);
+  }
+  over.squares ||= Object.keys(paths).map((name) => {
+    const node = svg("path", { class: name, fill: "var(--c)", stroke: "var(--overprint-deep)", "stroke-width": 0.8, "aria-hidden": "true" });
+    over.groups.pads.prepend(node);
+    return node;
+  });
+  over.squares.forEach((node) => node.setAttribute("d", paths[node.getAttribute("class")].join("")));
+}
+
+function padNode(site) {
+  const i = study.sites.indexOf(site);
+  const label = svg("text", { class: "rank" }, study.shows_order ? String(site.rank) : "");
+  const node = svg("g", { class: "pad " + scoreClass(site.score), ...stop(site, i) },
+    svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG }),
+    label, svg("text", { class: "name" }, "Site " + site.no));
+  if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
+  node.addEventListener("click", () => choose(i, { from: "map" }));
+  return node;
+}
+
+function placePads() {
+  const here = study.sites[chosen];
+  const shown = here.status === RANKED && !over.letteredPads.includes(here) ? [here, ...over.letteredPads] : over.letteredPads;
+  if (over.extraPad && over.extraPad !== here && over.extraPad.padNode) {
+    over.extraPad.padNode.remove();
+    over.extraPad.padNode = null;
+  }
+  over.extraPad = shown === over.letteredPads ? null : here;
+  // Lower ranks first, so that higher ones lie on top; the chosen one last.
+  for (const site of [...shown].reverse().sort((a, b) => (a === here) - (b === here))) {
+    if (!site.padNode) over.groups.pads.append((site.padNode = padNode(site)));
+  }
+  for (const site of shown) if (site.at) placePad(site);
+}
+
+function placePad(site) {
+  const node = site.padNode, at = place(site.at);
+  const isSeen = over.view.contains(site.at);
+  node.style.display = isSeen || site === study.sites[chosen] ? "" : "none";
+  if (!isSeen) return;
+  const [halo, body, tag, rank, name, tie] = node.children;
+  const d = shapePath(site.pad);
+  const corners = site.pad[0][0].map(place);
+  const side = (a, b) => a.distanceTo(b);
+  const sides = [side(corners[0], corners[1]), side(corners[1], corners[2])];
+  const isSmall = study.shows_order && (Math.max(...sides) < TAG.width + 4 || Math.min(...sides) < TAG.height + 2);
+  halo.setAttribute("d", isSmall ? boxPath(at) : d);
+  body.setAttribute("d", d);
+  tag.style.display = isSmall ? "" : "none";
+  tag.setAttribute("x", at.x - TAG.width / 2);
+  tag.setAttribute("y", at.y - TAG.height / 2);
+  rank.setAttribute("x", at.x);
+  rank.setAttribute("y", at.y + 4.6);
+  const bottom = isSmall ? at.y + TAG.height / 2 : Math.max(...corners.map((c) => c.y));
+  take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
+  const isOn = site === study.sites[chosen];
+  const width = widthOf(name.textContent, 12.5), y = bottom + 9;
+  const isNamed = isFree(at.x, y, width, 11) || isOn;
+  name.style.display = isNamed ? "" : "none";
+  name.setAttribute("x", at.x);
+  name.setAttribute("y", y + 4);
+  if (tie) {
+    tie.style.display = isNamed ? "" : "none";
+    tie.setAttribute("x", at.x + width / 2 + 3);
+    tie.setAttribute("y", y - 8);
+  }
+}
+
+function boxPath(at) {
+  const x = at.x - TAG.width / 2, y = at.y - TAG.height / 2;
+  return `M${x} ${y}h${TAG.width}v${TAG.height}h-${TAG.width}Z`;
+}
+
+// Outline of the chosen parcel; where it has no node of its own, this is the stop of the keyboard.
+function placeChosen() {
+  const site = study.sites[chosen];
+  if (!over.chosenPath) {
+    over.chosenPath = svg("path", { class: "chosen" });
+    over.groups.pads.prepend(over.chosenPath);
+  }
+  const d = shapePath(site.parcel);
+  over.chosenPath.setAttribute("d", d);
+  const isStop = site.status !== RANKED && !site.parcelNode;
+  for (const [name, value] of Object.entries(stop(site, chosen))) {
+    if (isStop) over.chosenPath.setAttribute(name, value);
+    else over.chosenPath.removeAttribute(name);
+  }
+}

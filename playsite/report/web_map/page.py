@@ -1,0 +1,204 @@
+"""The page as one file: a folium map that carries Leaflet, styles, script and data inside."""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import json
+import re
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import folium
+from branca.element import Element, Figure, MacroElement
+from jinja2 import Environment, Template
+
+from playsite.report import wording
+from playsite.report.web_map.payload import STATUSES, pad_words, payload
+from playsite.result import CAUTIONS
+
+if TYPE_CHECKING:
+    from playsite.result import Result
+
+__all__ = ["page_html"]
+
+OURS = files("playsite.report.web_map")
+STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.css")
+SCRIPTS = (
+    "make.js",
+    "study.js",
+    "ground.js",
+    "parcels.js",
+    "over.js",
+    "pads.js",
+    "marks.js",
+    "lettering.js",
+    "margin.js",
+    "inset.js",
+    "card.js",
+    "ranking.js",
+    "why.js",
+    "walk.js",
+    "start.js",
+)
+POLICY = (
+    "default-src 'none'; img-src data: blob:; script-src 'unsafe-inline'; "
+    "style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+)
+"""The browser itself refuses every request: that the page works offline is not a promise."""
+PACKED_FROM_BYTES = 1_000_000
+ROWS_AT_FIRST = 20
+
+
+class Ready(Element):
+    """Text that goes into the page as it is.
+
+    branca's own `Element` takes its text for a template: a parcel named ``{{ 7*7 }}`` would run.
+    """
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self._name = "Ready"
+        self.text = text
+
+    def render(self, **_: Any) -> str:
+        """Give the text."""
+        return self.text
+
+
+class Part(MacroElement):
+    """A part of the page whose text is ready: in the header, in the body, or as script."""
+
+    def __init__(self, *, header: str = "", html: str = "", script: str = "") -> None:
+        super().__init__()
+        self._name = "Part"
+        self.texts = {"header": header, "html": html, "script": script}
+
+    def render(self, **_: Any) -> None:
+        """Put each text where it belongs."""
+        figure = self.get_root()
+        for place, text in self.texts.items():
+            if text:
+                getattr(figure, place).add_child(Ready(text), name=f"{self.get_name()}_{place}")
+
+
+class StudyMap(folium.Map):  # type: ignore[misc]
+    """A folium map that fetches nothing: the page's script makes the Leaflet map."""
+
+    default_js: list[tuple[str, str]] = []  # noqa: RUF012 -- folium reads them from the class
+    default_css: list[tuple[str, str]] = []  # noqa: RUF012
+    _template = Template("")
+
+
+class Sheet(Figure):  # type: ignore[misc]
+    """The page around the map, with what folium's own leaves out: language, policy, zoom."""
+
+    _template = Template(
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n'
+        '<meta charset="utf-8">\n'
+        '<meta http-equiv="Content-Security-Policy" content="{{ this.policy }}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        "<title>{{ this.title|e }}</title>\n"
+        "{{ this.header.render() }}\n</head>\n<body>\n{{ this.html.render() }}\n"
+        "<script>\n{{ this.script.render() }}\n</script>\n</body>\n</html>\n"
+    )
+
+    def __init__(self, title: str) -> None:
+        super().__init__(title=title)
+        self.policy = POLICY
+        self.header = Element()  # without folium's own meta tag
+        self.header._parent = self  # noqa: SLF001 -- as Figure does itself
+
+
+def page_html(result: Result) -> str:
+    """Give the whole page."""
+    sheet = Sheet(result.study.title)
+    sheet.add_child(study_map := StudyMap(tiles=None))
+    styles = [_leaflet_style(), *map(_read, STYLES)]
+    study_map.add_child(Part(header="".join(f"<style>\n{text}\n</style>\n" for text in styles)))
+    study_map.add_child(Part(header=f"<script>\n{_leaflet_script()}\n</script>"))
+    study_map.add_child(Part(html=_body(result)))
+    study_map.add_child(Part(html=_data_block(payload(result))))
+    own = "\n".join(map(_read, SCRIPTS))
+    study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own}\n}})();'))
+    return str(sheet.render())
+
+
+def _body(result: Result) -> str:
+    """Write head, frame and first rows: there at once, and without any script."""
+    page = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True).from_string(
+        _read("page.html")
+    )
+    sites = result.sites
+    rows = [_row(row, result) for row in sites.head(ROWS_AT_FIRST).to_dict("records")]
+    return page.render(
+        signs=_read("signs.svg"),
+        study=result.study,
+        answer=wording.answer_parts(result),
+        tally=wording.tally_sentence(result),
+        nearest=wording.nearest_miss_sentence(result),
+        not_a_survey=wording.NOT_A_SURVEY,
+        dates=wording.data_dates(result),
+        loud=[finding for finding in result.findings if finding.weight == "loud"],
+        cautions=CAUTIONS,
+        layers=result.layers.to_dict("records"),
+        sources=_sources(result),
+        pad=pad_words(result),
+        study_pad=result.pad,
+        rows=rows,
+        total=len(sites),
+        ranked=len(result.ranked),
+        shows_order=result.shows_order,
+        plain=wording.plain_cell,
+        has_contours=len(result.contours) > 0,
+        kinds={kind for kind, frame in result.base_map.items() if len(frame)},
+        has_low_spots=len(result.low_spots) > 0,
+        has_alternatives=len(result.alternatives) > 0,
+    )
+
+
+def _row(row: dict[Any, Any], result: Result) -> dict[str, Any]:
+    """One row of the ranking as the page's first HTML has it; `ranking.js` writes the rest so."""
+    status = STATUSES.index(row["status"])
+    ordered = status == 0 and result.shows_order
+    misses = result.misses[result.misses["parcel_id"] == row["parcel_id"]].to_dict("records")
+    return {
+        "status": status,
+        "rank": int(row["rank"]) if ordered else "",
+        "no": row["site_no"],
+        "name": wording.plain_cell(row["name"]),
+        "score": wording.points(row["score"]),
+        "short": wording.short_reason(row, misses),
+    }
+
+
+def _sources(result: Result) -> list[tuple[str, str]]:
+    return [
+        (chosen.criterion.plain, "; ".join(str(source) for source in chosen.criterion.sources))
+        for chosen in result.criteria
+        if chosen.criterion.sources
+    ]
+
+
+def _data_block(content: dict[str, Any]) -> str:
+    """Write what the script reads: JSON that no text in it can break out of, packed where large."""
+    text = json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    if len(text) >= PACKED_FROM_BYTES:
+        packed = base64.b64encode(gzip.compress(text.encode(), compresslevel=6, mtime=0)).decode()
+        return f'<script type="application/octet-stream" id="study-packed">{packed}</script>'
+    # In a script block "<" can begin nothing but a string: written as an escape it ends none.
+    return f'<script type="application/json" id="study">{text.replace("<", chr(92) + "u003c")}</script>'
+
+
+def _leaflet_script() -> str:
+    text = re.sub(r"//# sourceMappingURL=\S*", "", _read("leaflet/leaflet.js"))
+    return text.replace("</script", "<\\/script")
+
+
+def _leaflet_style() -> str:
+    """Leaflet's style without the pictures of controls and markers that this page doesn't use."""
+    return re.sub(r"url\([^)]*\)", "none", _read("leaflet/leaflet.css"))
+
+
+def _read(name: str) -> str:
+    return OURS.joinpath(name).read_text(encoding="utf-8")

@@ -1,0 +1,98 @@
+// Parcels, each state with its own line, filling and word. Few are SVG and buttons; many a canvas.
+
+const AS_BUTTONS = 400;
+const PARCEL_STYLE = [
+  { color: "--overprint", weight: 1.4, fill: "--overprint-wash" },
+  { color: "--nofit-line", weight: 1.4, dashArray: "5 2.5", fill: "--sheet" },
+  { color: "--out-line", weight: 1.2, pattern: "hatch-out" },
+  { color: "--unknown-line", weight: 1.6, dashArray: "0.1 3.1", pattern: "stipple-unknown" },
+];
+
+function drawParcels(map) {
+  if (study.sites.length > AS_BUTTONS) drawManyParcels(map);
+  else over.drawers.push(placeParcels);
+}
+
+function placeParcels() {
+  const group = over.groups.parcels;
+  study.sites.forEach((site, i) => {
+    if (!site.parcelNode) {
+      site.parcelNode = parcelNode(site, i);
+      group.append(...site.parcelNode);
+    }
+    const d = isInView(site) ? shapePath(site.parcel) : "";
+    site.parcelNode.forEach((node) => node.setAttribute("d", d));
+  });
+}
+
+// A white path under the hatch keeps the ground from showing through; the upper one is the button.
+function parcelNode(site, i) {
+  const style = PARCEL_STYLE[site.status];
+  const under = svg("path", { fill: "var(--sheet)", "aria-hidden": "true" });
+  const node = svg("path", {
+    class: "parcel s" + site.status, stroke: `var(${style.color})`, "stroke-width": style.weight,
+    "stroke-linecap": "round", "stroke-dasharray": style.dashArray,
+    fill: style.pattern ? `url(#${style.pattern})` : `var(${style.fill})`,
+    // A ranked parcel is reached by its pad: one stop each.
+    ...(site.status === RANKED ? { "aria-hidden": "true" } : stop(site, i)),
+  });
+  node.addEventListener("click", () => choose(i, { from: "map" }));
+  return [under, node];
+}
+
+function stop(site, i) {
+  return { role: "button", tabindex: i === chosen ? 0 : -1, "aria-label": inWords(site), "data-stop": i };
+}
+
+// Leaflet's canvas with fillings other than a colour.
+const PatternCanvas = L.Canvas.extend({
+  _fillStroke(context, layer) {
+    const name = layer.options.pattern;
+    if (name && layer.options.fill) {
+      context.globalAlpha = 1;
+      context.fillStyle = token("--sheet");
+      context.fill("evenodd");
+      context.fillStyle = context.createPattern(patternTile(name), "repeat");
+      context.fill("evenodd");
+    }
+    const plain = Object.create(layer, { options: { value: { ...layer.options, fill: layer.options.fill && !name } } });
+    L.Canvas.prototype._fillStroke.call(this, context, plain);
+  },
+});
+
+function patternTile(name) {
+  const tile = document.createElement("canvas"), pen = tile.getContext("2d");
+  tile.width = tile.height = name === "hatch-out" ? 8 : 7;
+  if (name === "hatch-out") {
+    pen.strokeStyle = token("--out-hatch");
+    pen.lineWidth = 1.4;
+    for (const shift of [-8, 0, 8]) {
+      pen.moveTo(shift - 1, 9);
+      pen.lineTo(shift + 9, -1);
+    }
+    pen.stroke();
+  } else {
+    pen.fillStyle = token("--unknown-dot");
+    for (const at of [1.75, 5.25]) {
+      pen.beginPath();
+      pen.arc(at, at, 1.05, 0, 7);
+      pen.fill();
+    }
+  }
+  return tile;
+}
+
+function drawManyParcels(map) {
+  const pane = map.createPane("parcels");
+  pane.style.zIndex = 400;
+  pane.style.pointerEvents = "none";
+  const canvas = new PatternCanvas({ pane: "parcels", padding: 0.2 });
+  PARCEL_STYLE.forEach((style, status) => {
+    const shapes = study.sites.filter((site) => site.status === status).flatMap((site) => site.parcel);
+    if (!shapes.length) return;
+    L.polygon(shapes, {
+      renderer: canvas, interactive: false, color: token(style.color), weight: Math.min(style.weight, 1.2),
+      dashArray: style.dashArray, fillColor: token(style.fill || "--sheet"), fillOpacity: 1, pattern: style.pattern,
+    }).addTo(map);
+  });
+}

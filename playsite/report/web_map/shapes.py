@@ -1,0 +1,83 @@
+"""Shapes for the page: degrees, six decimals, written as small whole numbers.
+
+A ring or line is one list ``[x, y, dx, dy, …]`` in millionths of a degree, each vertex as its
+step from the one before: a third of the size of pairs of decimals. ``study.js`` reads it back.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import geopandas as gpd
+    from shapely.geometry.base import BaseGeometry
+
+    Steps = list[int]
+    Shape = list[list[Steps]]
+
+__all__ = ["DEGREES", "as_area", "lines", "polygons", "spots", "steps"]
+
+DEGREES = "EPSG:4326"
+PER_DEGREE = 1_000_000
+TREE_RADIUS_M = 2.5
+
+
+def steps(coordinates: np.ndarray[Any, Any]) -> Steps:
+    """Write vertices, shape (n, 2) in degrees, as steps; repeated vertices fall away.
+
+    Examples
+    --------
+    >>> steps(np.array([[-83.0, 40.0], [-82.999999, 40.0], [-82.999999, 40.000002]]))
+    [-83000000, 40000000, 1, 0, 0, 2]
+    """
+    whole = np.rint(np.asarray(coordinates, dtype=float)[:, :2] * PER_DEGREE).astype(np.int64)
+    moved = np.diff(whole, axis=0)
+    kept = moved[(moved != 0).any(axis=1)]
+    flat: Steps = np.vstack([whole[:1], kept]).ravel().tolist()
+    return flat
+
+
+def polygons(geometry: BaseGeometry | None) -> Shape:
+    """Every polygon of a geometry as a list of rings, outer ring first; nothing for the rest."""
+    return [
+        [steps(shapely.get_coordinates(ring)) for ring in (part.exterior, *part.interiors)]
+        for part in _parts(geometry, "Polygon")
+    ]
+
+
+def lines(geometry: BaseGeometry | None) -> list[Steps]:
+    """Every line of a geometry, outlines of polygons too."""
+    found = [steps(shapely.get_coordinates(part)) for part in _parts(geometry, "LineString")]
+    return found + [ring for polygon in polygons(geometry) for ring in polygon]
+
+
+def spots(geometries: Iterable[BaseGeometry | None]) -> list[Steps]:
+    """One point for each geometry, inside it where it has an inside."""
+    present = [g for g in geometries if g is not None and not g.is_empty]
+    points = shapely.get_coordinates(shapely.point_on_surface(np.array(present, dtype=object)))
+    return [steps(point[None, :]) for point in points]
+
+
+def as_area(frame: gpd.GeoDataFrame, radius_m: float = TREE_RADIUS_M) -> gpd.GeoDataFrame:
+    """Points and lines grown to small areas, so that one kind of thing is drawn one way."""
+    thin = ~frame.geom_type.isin(["Polygon", "MultiPolygon"]).to_numpy()
+    if not thin.any():
+        return frame
+    grown = frame.geometry.copy()
+    grown[thin] = frame.geometry[thin].buffer(radius_m, quad_segs=2)
+    return frame.set_geometry(grown)
+
+
+def _parts(geometry: BaseGeometry | None, kind: str) -> list[Any]:
+    if geometry is None or geometry.is_empty:
+        return []
+    kinds = {kind, "LinearRing"} if kind == "LineString" else {kind}
+    parts = shapely.get_parts(geometry)
+    if any(part.geom_type.startswith(("Multi", "Geometry")) for part in parts):
+        parts = shapely.get_parts(parts)
+    return [part for part in parts if part.geom_type in kinds and not part.is_empty]

@@ -1,0 +1,83 @@
+// The study as the page holds it: read once from its block, then only looked at.
+
+const WORDS = ["strong", "fair", "weak", "unknown"];
+const STATES = ["ranked", "too tight for the play area", "screened out", "could not be assessed"];
+const STATE_SIGNS = ["p-ranked", "p-nofit", "p-out", "p-unknown"];
+const RANKED = 0, NO_FIT = 1, OUT = 2, NOT_ASSESSED = 3;
+let study = null;
+let units = 0; // 0 feet, 1 metres: the place in a pair of texts
+let chosen = 0; // place of the chosen parcel in study.sites
+
+async function readStudy() {
+  const plain = byId("study");
+  if (plain) return JSON.parse(plain.textContent);
+  const bytes = Uint8Array.from(atob(byId("study-packed").textContent), (letter) => letter.charCodeAt(0));
+  const whole = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return JSON.parse(await new Response(whole).text());
+}
+
+function said(text) {
+  return Array.isArray(text) ? text[units] : text || "";
+}
+
+function textAt(place) {
+  return said(study.texts[place]);
+}
+
+// A line is written as steps in millionths of a degree, x first; Leaflet wants latitude first.
+function unstep(flat) {
+  const points = [];
+  let x = 0, y = 0;
+  for (let i = 0; i < flat.length; i += 2) {
+    x += flat[i];
+    y += flat[i + 1];
+    points.push([y / 1e6, x / 1e6]);
+  }
+  return points;
+}
+
+function unstepAll(polygons) {
+  return (polygons || []).map((rings) => rings.map(unstep));
+}
+
+function prepare(site) {
+  for (const kind of ["parcel", "pad", "ghost", "others"]) site[kind] = unstepAll(site[kind]);
+  site.box = L.latLngBounds(site.parcel.flat(1).concat(site.pad.flat(1)).flat(1));
+  site.at = site.pad.length ? L.latLngBounds(site.pad[0][0]).getCenter()
+    : site.box.isValid() ? site.box.getCenter() : null;
+}
+
+function scoreClass(points) {
+  return "c" + (points >= 75 ? 5 : points >= 62 ? 4 : points >= 50 ? 3 : points >= 35 ? 2 : 1);
+}
+
+function siteTitle(site) {
+  return "Site " + site.no + (site.name ? ", " + site.name : "");
+}
+
+function isTied(site) {
+  return study.shows_order && site.status === RANKED && site.standing.startsWith("Tied");
+}
+
+function inWords(site) {
+  const score = site.status === RANKED ? ", score " + site.score : site.short ? ", " + site.short : "";
+  return siteTitle(site) + ", " + site.standing.toLowerCase() + score;
+}
+
+function inside(point, polygons) {
+  let odd = false;
+  for (const rings of polygons) {
+    for (const ring of rings) {
+      for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
+        const [y1, x1] = ring[i], [y2, x2] = ring[j];
+        if (y1 > point.lat !== y2 > point.lat &&
+            point.lng < ((x2 - x1) * (point.lat - y1)) / (y2 - y1) + x1) odd = !odd;
+      }
+    }
+  }
+  return odd;
+}
+
+function parcelAt(point) {
+  return study.sites.findIndex((site) => site.box.isValid() && site.box.contains(point) && inside(point, site.parcel));
+}
