@@ -1,14 +1,13 @@
-"""Columns of the user's file to ours: names, units, words."""
+"""Which column of the user's file is which of ours: names, units, words, constants."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from playsite.layers._notes import listed
+from playsite.layers._words import allowed_words, flag_of, text_of
+from playsite.layers.files import label_of
 from playsite.problems import nearest_word
 from playsite.units import LENGTHS_M, metres
 
@@ -17,10 +16,7 @@ if TYPE_CHECKING:
     from playsite.layers._notes import Notes
     from playsite.settings import Column, LayerSource
 
-__all__ = ["Picked", "pick_columns", "to_ours"]
-
-_YES = ("yes", "true", "t", "y", "1")
-_NO = ("no", "false", "f", "n", "0")
+__all__ = ["Picked", "pick_columns"]
 
 
 @dataclass(frozen=True)
@@ -76,7 +72,7 @@ def _check_names(kind: LayerKind, source: LayerSource, notes: Notes) -> None:
                 remedy = nearest_word(name, ours) if ours else "It has no columns."
                 notes.problem(kind.name, what, remedy, table, name)
     for column in kind.columns:
-        allowed = _allowed(column)
+        allowed = allowed_words(column)
         for name in dict.fromkeys((column.name, column.column)):
             for theirs, word in _words_of(source).get(name, {}).items():
                 if allowed and word not in allowed:
@@ -86,11 +82,7 @@ def _check_names(kind: LayerKind, source: LayerSource, notes: Notes) -> None:
 
 
 def _words_of(source: LayerSource) -> dict[str, dict[str, str]]:
-    return source.values  # noqa: PD011 -- a table of the study file, no Series
-
-
-def _allowed(column: ColumnKind) -> tuple[str, ...]:
-    return ("yes", "no") if column.type == "flag" else column.words
+    return source.values
 
 
 def _pick(
@@ -138,7 +130,7 @@ def _unmapped(
         remedy = f'Say which it is: columns.{column.name} = "...". {_near(column.name, fields)}'
         notes.problem(kind.name, what, remedy.strip(), "columns")
     elif column.if_missing:
-        notes.finding(kind.name, f"{source.path}: {column.if_missing}", weight="caution")
+        notes.finding(kind.name, f"{label_of(source)}: {column.if_missing}", weight="caution")
     return Picked(column, words=values)
 
 
@@ -197,12 +189,12 @@ def _constant(
     if name in source.columns or column.name in source.columns:
         notes.problem(kind.name, f'"{name}" is given twice.', "Leave one out.", "set", name)
     if column.type == "flag":
-        flag = _flags(pd.Series([_text(given)], dtype=object), column)[0]
+        flag = flag_of(text_of(given), column)
         if flag is not None:
-            return bool(flag)
+            return flag
         notes.problem(kind.name, f"{given!r} is neither true nor false.", "", "set", name)
     elif column.type == "text":
-        word = _text(given) or ""
+        word = text_of(given) or ""
         if not column.words or word in column.words:
             return word
         what = f'"{word}" is not a word for {name}.'
@@ -217,131 +209,3 @@ def _constant(
         except ValueError as error:
             notes.problem(kind.name, f"{error}.", "", "set", name)
     return None
-
-
-def to_ours(frame: pd.DataFrame, picked: Picked, kind: str, label: str, notes: Notes) -> Any:
-    """Read one of our columns out of a file's rows.
-
-    Parameters
-    ----------
-    frame
-        Rows of the file.
-    picked
-        Which column it is.
-    kind, label
-        For what is said: kind of layer, file.
-    notes
-        Takes what could not be read.
-
-    Returns
-    -------
-    Series
-        Text, number in our unit or flag (boolean); missing where the file has none.
-    """
-    column, index = picked.column, frame.index
-    if not picked.theirs:
-        return pd.Series(picked.constant, index=index, dtype=_DTYPES[column.type])
-    given = frame[picked.theirs]
-    if column.type == "number" and not picked.words and pd.api.types.is_numeric_dtype(given):
-        return _sound(given.astype(float) * picked.factor, picked, kind, label, notes)
-    texts = given.map(_text).astype(object)
-    if picked.words:
-        texts = texts.map(lambda text: picked.words.get(text, text))
-    if column.type == "number":
-        numbers = texts.map(lambda text: _number(text, picked)).astype(float)
-        _say_unread(texts[numbers.isna() & texts.notna()], picked, kind, label, notes)
-        return _sound(numbers, picked, kind, label, notes)
-    read = _flags(texts, column) if column.type == "flag" else _words(texts, column)
-    unread = texts[read.isna() & texts.notna() & (texts.map(_synonym(column)) != "")]
-    _say_unread(unread, picked, kind, label, notes)
-    if column.otherwise:
-        read.loc[unread.index] = column.otherwise
-    return read.astype(_DTYPES[column.type])
-
-
-_DTYPES: dict[str, Any] = {"text": "str", "number": float, "flag": "boolean"}
-
-
-def _text(value: Any) -> str | None:
-    if value is None or value is pd.NA or (isinstance(value, float) and np.isnan(value)):
-        return None
-    if isinstance(value, (bool, np.bool_)):
-        return "yes" if value else "no"
-    if isinstance(value, (float, np.floating)) and float(value).is_integer():
-        return str(int(value))
-    return str(value).strip() or None
-
-
-def _number(text: str | None, picked: Picked) -> float:
-    """A number of a text; a length may carry its own unit, as in OpenStreetMap."""
-    if text is None:
-        return np.nan
-    try:
-        return float(text) * picked.factor
-    except ValueError:
-        pass
-    try:
-        return metres(text) if picked.column.unit else np.nan
-    except ValueError:
-        return np.nan
-
-
-def _sound(numbers: Any, picked: Picked, kind: str, label: str, notes: Notes) -> Any:
-    """Numbers that can be: above 0, and not so large that a unit must have slipped."""
-    column = picked.column
-    low, high = numbers <= 0, (numbers > column.most) & np.isfinite(numbers)
-    if high.any():
-        notes.finding(
-            kind,
-            f'{label}, column "{picked.theirs}": {int(high.sum())} are over {column.most:g} '
-            f"{column.unit}".rstrip()
-            + ", which can't be.",
-            "They are taken as missing.",
-            "Look at the unit of the column.",
-            where=f"features {listed(numbers.index[high])}",
-            count=int(high.sum()),
-            weight="caution",
-        )
-    if low.any():
-        notes.finding(
-            kind,
-            f'{label}, column "{picked.theirs}": {int(low.sum())} are 0 or less.',
-            "They are taken as missing.",
-            count=int(low.sum()),
-        )
-    return numbers.where(~low & ~high & np.isfinite(numbers))
-
-
-def _synonym(column: ColumnKind) -> Any:
-    return lambda text: text if text is None else column.synonyms.get(text.lower(), text)
-
-
-def _words(texts: Any, column: ColumnKind) -> Any:
-    if not column.words:
-        return texts
-    ours = {word.lower(): word for word in column.words} | dict(column.synonyms)
-    return texts.map(lambda text: None if text is None else (ours.get(text.lower()) or None))
-
-
-def _flags(texts: Any, column: ColumnKind) -> Any:
-    known = dict.fromkeys((*_YES, *column.words), True) | dict.fromkeys(_NO, False)
-    flags = [None if text is None else known.get(text.lower()) for text in texts]
-    return pd.Series(flags, index=texts.index, dtype=object)
-
-
-def _say_unread(unread: Any, picked: Picked, kind: str, label: str, notes: Notes) -> None:
-    if unread.empty:
-        return
-    counts = unread.value_counts()
-    column = picked.column
-    taken = f'"{column.otherwise}"' if column.otherwise else "missing"
-    known = ", ".join(_allowed(column)) or "a number"
-    notes.finding(
-        kind,
-        f'{label}, column "{picked.theirs}": {len(unread)} hold a word that is not known here.',
-        f"They are taken as {taken}.",
-        f'Say what they mean under values.{column.name}: "theirs" = "ours" ({known}).',
-        where=listed(f'"{word}" {count} times' for word, count in counts.items()),
-        count=len(unread),
-        weight="caution",
-    )

@@ -11,26 +11,38 @@ from rasterio.features import rasterize
 from shapely.geometry import box
 
 from playsite.layers._notes import listed
+from playsite.problems import Finding
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from playsite.layers._kind import LayerKind
     from playsite.layers._notes import Notes
     from playsite.layers.elevation import Elevation
     from playsite.layers.files import MapFile
+    from playsite.settings import LayerSource
 
-__all__ = ["tell_coverage", "tell_elevation", "tell_missing_layers"]
+__all__ = ["tell_coverage", "tell_elevation", "tell_gaps"]
 
 Bounds = tuple[float, float, float, float]
 
 _PARTLY = 0.95
 
 
-def tell_missing_layers(
-    given: Mapping[str, object], kinds: Mapping[str, LayerKind], notes: Notes
+def tell_gaps(
+    given: Mapping[str, Sequence[LayerSource]], kinds: Mapping[str, LayerKind], notes: Notes
 ) -> None:
-    """Say what is unknown because the study has no such layer."""
+    """Say what is unknown because the study has no such layer, or no date of it."""
+    dateless = [name for name, sources in given.items() if not all(s.date for s in sources)]
+    if dateless:
+        notes.findings.append(
+            Finding(
+                f"The study gives no date for: {', '.join(dateless)}.",
+                "Nobody can tell what has changed since.",
+                'Give it: date = "2023".',
+                count=len(dateless),
+            )
+        )
     for name, kind in kinds.items():
         if name not in given and kind.if_absent:
             notes.finding(name, kind.if_absent, weight=kind.absent_weight)

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import numpy as np
 import pyogrio
-from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
 from pyproj import CRS, Transformer
 from pyproj.exceptions import ProjError
 from shapely.geometry import box
 
-from playsite.layers._columns import to_ours
+from playsite.layers._values import to_ours
 from playsite.layers.gate import of_right_shape, sound_shapes
 
 if TYPE_CHECKING:
@@ -29,8 +28,6 @@ Bounds = tuple[float, float, float, float]
 
 NEAR_M = 2000.0
 """Features are kept this far around the parcels: the walk network needs the reach."""
-
-_FAULTS = (DataSourceError, DataLayerError, FeatureError, GeometryError, ValueError, OSError)
 
 
 def read_rows(
@@ -59,22 +56,23 @@ def read_rows(
     """
     columns = list(dict.fromkeys(p.theirs for p in picked if p.theirs))
     within = None if near is None else _bounds_in(near, file.crs)
-    try:
-        with warnings.catch_warnings(record=True) as told:
-            warnings.simplefilter("always")
-            rows = pyogrio.read_dataframe(
-                file.open_as,
-                layer=file.layer,
-                columns=columns,
-                where=source.where,
-                bbox=within,
-                fid_as_index=True,
-                force_2d=True,
-                **file.options,
-            )
-    except _FAULTS as error:
-        entry = "where" if source.where else "path"
-        notes.problem(kind.name, f"{file.label} can't be read: {_short(error)}.", "", entry)
+    rows: Any = None
+    with (
+        warnings.catch_warnings(record=True) as told,
+        notes.no_traceback(kind.name, file.label, "where" if source.where else "path"),
+    ):
+        warnings.simplefilter("always")
+        rows = pyogrio.read_dataframe(
+            file.open_as,
+            layer=file.layer,
+            columns=columns,
+            where=source.where,
+            bbox=within,
+            fid_as_index=True,
+            force_2d=True,
+            **file.options,
+        )
+    if rows is None:
         return None
     if not isinstance(rows, gpd.GeoDataFrame):
         notes.problem(kind.name, f"{file.label} is a table without shapes.", "", "path")
@@ -145,8 +143,3 @@ def _bounds_in(near: tuple[Bounds, CRS], crs: CRS) -> Bounds | None:
     west, south, east, north = turned
     sound = np.isfinite(turned).all() and west < east and south < north
     return (west, south, east, north) if sound else None
-
-
-def _short(error: Exception) -> str:
-    """Last part of GDAL's sentence: before it stands the whole query."""
-    return str(error).rstrip(". ")

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
+from pyproj.exceptions import ProjError
+from rasterio.errors import RasterioError
+from shapely.errors import ShapelyError
 
 from playsite.problems import Finding
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from playsite.problems import Problems, Weight
     from playsite.settings import Settings
@@ -16,6 +22,18 @@ if TYPE_CHECKING:
 __all__ = ["Notes", "listed"]
 
 _EXAMPLES = 5
+_OF_LIBRARIES = (
+    DataSourceError,
+    DataLayerError,
+    FeatureError,
+    GeometryError,
+    RasterioError,
+    ProjError,
+    ShapelyError,
+    ValueError,
+    OSError,
+    MemoryError,
+)
 
 
 @dataclass
@@ -46,6 +64,15 @@ class Notes:
         self.findings.append(
             Finding(what, done, remedy, layer=kind, where=where, count=count, weight=weight)
         )
+
+    @contextmanager
+    def no_traceback(self, kind: str, label: str, *keys: str) -> Iterator[None]:
+        """Turn what a library raises while it reads a file into a problem, in its own words."""
+        try:
+            yield
+        except _OF_LIBRARIES as error:
+            sentence = str(error).split("; It might help")[0].rstrip(". ") or type(error).__name__
+            self.problem(kind, f"{label} can't be read: {sentence}.", "", *keys)
 
     def problems_of(self, kind: str) -> bool:
         """Whether a kind of layer has a problem."""

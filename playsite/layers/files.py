@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from playsite.layers._notes import Notes
     from playsite.settings import LayerSource, Settings
 
-__all__ = ["MapFile", "input_sha256", "locate", "look_into", "sha256_of"]
+__all__ = ["MapFile", "input_sha256", "label_of", "locate", "look_into", "sha256_of"]
 
 _INSIDE_ZIP = (".shp", ".gpkg", ".geojson", ".json", ".fgb", ".gml", ".kml", ".tab", ".csv")
 _PARTS_OF_SHAPEFILE = (".shp", ".shx", ".dbf", ".prj", ".cpg")
@@ -69,6 +69,13 @@ class MapFile:
     options: dict[str, str]
 
 
+def label_of(source: LayerSource) -> str:
+    """Name of a source for people: its file, and its layer where that is not named alike."""
+    path = Path(source.path)
+    alike = source.layer is None or source.layer == path.stem
+    return path.name if alike else f"{path.name} ({source.layer})"
+
+
 def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
     """Where a source's file lies; a problem, and None, where there is none."""
     if "://" in source.path or source.path.startswith("/vsi"):  # an address: GDAL's to open
@@ -76,9 +83,11 @@ def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
     path = notes.settings.folder / Path(source.path).expanduser()
     if path.exists():
         return str(path)
-    beside = [file.name for file in path.parent.iterdir()] if path.parent.is_dir() else []
-    near = nearest_word(path.name, beside) if beside else f"There is no folder {path.parent}."
-    notes.problem(kind, f'there is no file "{source.path}".', near, "path")
+    what, remedy = f'there is no file "{source.path}".', f"There is no folder {path.parent}."
+    if path.parent.is_dir():
+        near = nearest_word(path.name, [file.name for file in path.parent.iterdir()])
+        remedy = near if near.startswith("Did") else "Paths count from the study file's folder."
+    notes.problem(kind, what, remedy, "path")
     return None
 
 
@@ -107,9 +116,8 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
     crs = _crs(kind, source, head["crs"], notes)
     if crs is None or not _has_features(kind, source, head, crs, notes):
         return None
-    several = source.layer is not None and source.layer != Path(path).stem
     return MapFile(
-        label=Path(path).name + (f" ({layer})" if several else ""),
+        label=label_of(source),
         path=Path(path),
         open_as=open_as,
         layer=layer,

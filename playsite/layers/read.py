@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
+from playsite.layers._candidates import one_row_a_parcel
 from playsite.layers._columns import pick_columns
-from playsite.layers._coverage import tell_coverage, tell_elevation, tell_missing_layers
+from playsite.layers._coverage import tell_coverage, tell_elevation, tell_gaps
 from playsite.layers._crs import choose_crs, read_crs
 from playsite.layers._features import NEAR_M, frame_of, keep_near, read_rows
 from playsite.layers._notes import Notes
-from playsite.layers.elevation import look_into_raster, read_elevation
-from playsite.layers.files import input_sha256, look_into
-from playsite.layers.gate import one_row_a_parcel
+from playsite.layers._raster import look_into_raster
+from playsite.layers.elevation import read_elevation
+from playsite.layers.files import input_sha256, label_of, look_into
 from playsite.layers.kinds import KINDS
 from playsite.problems import nearest_word
 
@@ -133,7 +134,8 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     if crs is None or parcels is None:
         for source in settings.layers.get("elevation", ()):
             look_into_raster(source, notes)
-        problems.add("no parcels could be read, so the rest was not looked at.")
+        what = "no parcels could be read: of the other files only the heads were looked at."
+        problems.add(what, layer="parcels")
         problems.stop_if_any()
         raise AssertionError  # pragma: no cover -- there is at least the problem added above
     bounds: Bounds = tuple(parcels.total_bounds)
@@ -142,7 +144,7 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     }
     rasters = settings.layers.get("elevation", ())
     elevation = read_elevation(rasters, crs, bounds, notes) if rasters else None
-    tell_missing_layers(settings.layers, KINDS, notes)
+    tell_gaps(settings.layers, KINDS, notes)
     if elevation is not None:
         tell_elevation(parcels, elevation, notes)
     kept = {"parcels": parcels, **frames}
@@ -158,6 +160,23 @@ def _check_kinds(settings: Settings, notes: Notes) -> None:
         if kind.needed and name not in settings.layers:
             what = f"the study names no {name} ({kind.plain})."
             notes.problem(name, what, f'Add a table [layers.{name}] with path = "...".')
+    for name, sources in settings.layers.items():
+        if name in KINDS:
+            _check_entries(KINDS[name], sources, notes)
+
+
+_OF_RASTERS = ("height_unit", "noise_m", "noise_length_m")
+_OF_FEATURES = ("layer", "where", "columns", "values", "set")
+
+
+def _check_entries(kind: LayerKind, sources: tuple[LayerSource, ...], notes: Notes) -> None:
+    """Entries that a kind of layer doesn't read are refused: silence would hide a slip."""
+    for source in sources:
+        for entry in _OF_RASTERS if kind.shapes else _OF_FEATURES:
+            if getattr(source, entry):
+                name = entry.removesuffix("_m")
+                what = f'"{name}" has no meaning for {kind.name}.'
+                notes.problem(kind.name, what, "Take it out.", name)
 
 
 def _look_into_all(
@@ -209,7 +228,8 @@ def _layer(
         rows = read_rows(kind, one.source, one.file, one.picked, notes, (near, crs))
         if rows is not None:
             frame = keep_near(frame_of(kind, rows, one.file, one.picked, crs, notes), near)
-            tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)
+            if not notes.problems_of(kind.name):
+                tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)
             frames.append(frame)
     if not frames:
         return None
@@ -224,8 +244,7 @@ def _sources(settings: Settings, frames: dict[str, Any]) -> pd.DataFrame:
     rows = []
     for kind, sources in settings.layers.items():
         for source in sources:
-            path = settings.folder / source.path
-            label = path.name + (f" ({source.layer})" if source.layer else "")
+            label = label_of(source)
             frame = frames.get(kind)
             here = None if frame is None else int((frame["source"] == label).sum())
             rows.append(

@@ -40,7 +40,8 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     """Work out class, ``pavement_width_m``, ``width_from`` and the shape ``pavement``.
 
     The width is the file's own, else lanes times 3.5 m, else that of the class. Pavement of
-    a line is all ground within half that width; of a surface, the surface. Nothing is added.
+    a line is all ground within half that width; of a surface, the surface (its width stays
+    missing). Nothing is added. A street of which it isn't known is no bridge.
 
     Parameters
     ----------
@@ -55,13 +56,14 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     width_m = frame["width_m"].astype(float)
     by_lanes_m = frame["lanes"].astype(float) * LANE_M
     by_class_m = frame["class"].map(WIDTH_BY_CLASS_M).astype(float)
-    frame["pavement_width_m"] = width_m.fillna(by_lanes_m).fillna(by_class_m)
+    frame["pavement_width_m"] = width_m.fillna(by_lanes_m).fillna(by_class_m).where(~surface)
     frame["width_from"] = np.select(
-        [width_m.notna(), by_lanes_m.notna()], ["width", "lanes"], "class"
+        [surface, width_m.notna(), by_lanes_m.notna()], ["surface", "width", "lanes"], "class"
     )
-    pavement = frame.geometry.buffer(frame["pavement_width_m"] / 2)
+    pavement = frame.geometry.buffer(frame["pavement_width_m"].fillna(0.0) / 2)
     frame["pavement"] = frame.geometry.where(surface, pavement)
-    by_class = int(((frame["width_from"] == "class") & ~surface).sum())
+    frame["bridge"] = frame["bridge"].fillna(value=False).astype(bool)
+    by_class = int((frame["width_from"] == "class").sum())
     if by_class:
         widths = ", ".join(f"{name} {width:g} m" for name, width in WIDTH_BY_CLASS_M.items())
         findings.append(

@@ -1,0 +1,130 @@
+"""One raster file of elevation: what its head says of place and of the unit of height."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import rasterio
+from pyproj import CRS
+from rasterio.errors import NotGeoreferencedWarning
+
+from playsite.layers._crs import horizontal, read_crs, vertical_unit_m
+from playsite.layers.files import locate
+from playsite.units import LENGTHS_M, metres
+
+if TYPE_CHECKING:
+    from affine import Affine
+
+    from playsite.layers._notes import Notes
+    from playsite.settings import LayerSource
+
+__all__ = ["Raster", "look_into_raster"]
+
+
+@dataclass(frozen=True)
+class Raster:
+    """One raster file, its head read."""
+
+    source: LayerSource
+    path: str
+    crs: CRS
+    height_unit_m: float
+    said_by: str
+    transform: Affine
+    width: int
+    height: int
+
+
+def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
+    """Read the head of a raster file; None where that is a problem, which is told."""
+    path = locate("elevation", source, notes)
+    if path is None:
+        return None
+    head = None
+    with (
+        notes.no_traceback("elevation", f'"{source.path}"', "path"),
+        rasterio.Env(GTIFF_REPORT_COMPD_CS="YES"),
+        warnings.catch_warnings(),
+    ):
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told below, as a problem
+        head = _head(path)
+    if head is None:
+        return None
+    if head["transform"].is_identity:
+        what = f'"{source.path}" doesn\'t say where on the map it lies.'
+        notes.problem("elevation", what, "Ask who made it for its world file.", "path")
+        return None
+    own = CRS.from_wkt(head["crs"].to_wkt()) if head["crs"] else None
+    transform, bands = head["transform"], head["count"]
+    if bands != 1:
+        what = f'"{source.path}" has {bands} bands.'
+        notes.finding("elevation", what, "The first is read as elevation.", weight="caution")
+    crs = _raster_crs(source, own, notes)
+    unit_m, said_by = _height_unit(source, own, head["unit"], notes)
+    if crs is None or unit_m is None:
+        return None
+    return Raster(source, path, crs, unit_m, said_by, transform, head["width"], head["height"])
+
+
+def _head(path: str) -> dict[str, Any]:
+    with rasterio.open(path) as opened:
+        return {**opened.profile, "unit": opened.units[0]}
+
+
+def _raster_crs(source: LayerSource, own: CRS | None, notes: Notes) -> CRS | None:
+    try:
+        asked = horizontal(read_crs(source.crs)) if source.crs else None
+    except ValueError as error:
+        notes.problem("elevation", f"{error}.", "", "crs")
+        return None
+    if asked is None and own is None:
+        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
+        remedy = 'Ask who made it, and give crs = "EPSG:..." here.'
+        notes.problem("elevation", what, remedy, "path")
+        return None
+    if asked is not None:
+        done = f"It is taken as {asked.name}, as the study says."
+        notes.finding("elevation", f"{source.path}: the study gives its coordinates.", done)
+        return asked
+    return horizontal(own) if own is not None else None
+
+
+def _height_unit(
+    source: LayerSource, own: CRS | None, band_unit: str | None, notes: Notes
+) -> tuple[float | None, str]:
+    """Metres in one unit of height: the study's word, else the file's; never a guess."""
+    file_m = _unit_m(band_unit) if band_unit else None
+    if file_m is None and own is not None:
+        file_m = vertical_unit_m(own)
+    if source.height_unit is None:
+        if file_m is None:
+            what = f'"{source.path}" doesn\'t say whether its heights are feet or metres.'
+            remedy = 'Ask who made it, and give height_unit = "m" or height_unit = "ft".'
+            notes.problem("elevation", what, remedy, "height_unit")
+        return file_m, "the file"
+    study_m = _unit_m(source.height_unit)
+    if study_m is None:
+        what = f'"{source.height_unit}" is not a unit of height.'
+        remedy = f"Known here: {', '.join(LENGTHS_M)}."
+        notes.problem("elevation", what, remedy, "height_unit")
+    elif file_m is not None and abs(file_m / study_m - 1) > 1e-5:
+        notes.finding(
+            "elevation",
+            f"The study says that one unit of height is {study_m:.5g} m, {source.path} says "
+            f"{file_m:.5g} m.",
+            "The study's word is taken.",
+            "Make sure: grades are wrong by the same factor.",
+            weight="loud",
+        )
+    return study_m, "the study"
+
+
+def _unit_m(unit: str) -> float | None:
+    text = unit.strip().lower().replace("_", " ")
+    text = {"ftus": "us-ft", "us survey foot": "us-ft", "foot us": "us-ft"}.get(text, text)
+    try:
+        return metres(f"1 {text}")
+    except ValueError:
+        return None
