@@ -177,7 +177,8 @@ class Site:
         if not count:
             return (noise,)
         rows, columns = np.nonzero(labels == 1)
-        x, y = ground.transform * (columns[0] + 0.5, rows[0] + 0.5)
+        x = ground.transform.c + (columns[0] + 0.5) * ground.transform.a
+        y = ground.transform.f + (rows[0] + 0.5) * ground.transform.e
         return (
             noise,
             Finding(

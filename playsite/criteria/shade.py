@@ -23,6 +23,7 @@ __all__ = ["CRITERION"]
 _ASSUMED_HEIGHT_M = 8.0
 _SHADOW_OF_HEIGHT = 0.6  # between noon (0.3) and 3 pm (0.9) at 40 degrees north in June
 _NORTH_EAST = np.sqrt(0.5)
+_REACH_M = 60.0  # beyond any crown and its shadow: 0.6 of a tree of 75 m, and 15 m of crown
 _PRACTICE = "common practice, no source"
 
 
@@ -36,7 +37,8 @@ def crown_share_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     if not len(trees):
         note = pd.Series("the trees layer holds none near", index=pads.index)
         return Measured(pd.Series(0.0, index=pads.index), note=note)
-    shadows = _shadows(trees)
+    near = trees.sindex.query(pads.geometry, predicate="dwithin", distance=_REACH_M)[1]
+    shadows = _shadows(trees.iloc[np.unique(near)])
     shapes = pads.geometry.to_numpy()
     pad, shadow = shapely.STRtree(shadows).query(shapes, predicate="intersects")
     share = np.zeros(len(pads))

@@ -21,7 +21,7 @@ from playsite.result import Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
-from playsite.study.choosing import Placed, chosen_places, pads_of
+from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.drawing import base_map, contours
 from playsite.study.found import Found, fingerprint, recall, remember, versions_in_use
 from playsite.study.searching import KEEP, ParcelSearch, search_parcel, takers
@@ -161,7 +161,8 @@ def _placed(
             taken=taken,
             keep=_SECOND_LOOK,
         )
-    return chosen_places(pads_of(list(searches.values()), pad, crs), chosen, site, watch=watch)
+    wider = pads_of([searches[parcel_id] for parcel_id in again], pad, crs)
+    return joined(placed, chosen_places(wider, chosen, site, watch=watch))
 
 
 def _largest(searches: dict[str, ParcelSearch]) -> pd.DataFrame:

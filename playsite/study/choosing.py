@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from playsite.site import Site
     from playsite.study.searching import ParcelSearch
 
-__all__ = ["Placed", "chosen_places", "pads_of"]
+__all__ = ["Placed", "chosen_places", "joined", "pads_of"]
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,34 @@ def pads_of(searches: Sequence[ParcelSearch], pad: RequiredPad, crs: object) -> 
     shapes = pad_polygons(places, length_m=pad.length_m, width_m=pad.width_m)
     index = pd.RangeIndex(len(places), name="pad_id")
     return gpd.GeoDataFrame(table, geometry=shapes, crs=crs, index=index)
+
+
+def joined(first: Placed, second: Placed) -> Placed:
+    """Put two sets of places together; where both know a parcel, the second counts."""
+    kept = first.pads[~first.pads["parcel_id"].isin(second.pads["parcel_id"])]
+    offset = int(first.pads.index.max()) + 1
+    pads = pd.concat([kept, second.pads.set_axis(second.pads.index + offset)])
+    measured_all = {
+        name: _stacked(_at(whole, kept.index), second.measured[name], offset)
+        for name, whole in first.measured.items()
+    }
+    return Placed(gpd.GeoDataFrame(pads, crs=first.pads.crs).rename_axis("pad_id"), measured_all)
+
+
+def _stacked(first: Measured, second: Measured, offset: int) -> Measured:
+    def moved(series: pd.Series[Any]) -> pd.Series[Any]:
+        return series.set_axis(series.index + offset)
+
+    parts: dict[str, Any] = {
+        name: pd.concat([getattr(first, name), moved(getattr(second, name))])
+        for name in ("value", "low", "high", "reads", "note")
+    }
+    also = {name: pd.concat([first.also[name], moved(second.also[name])]) for name in first.also}
+    evidence = [each.evidence for each in (first, second) if each.evidence is not None]
+    if second.evidence is not None:
+        evidence[-1] = second.evidence.assign(pad_id=second.evidence["pad_id"] + offset)
+    drawn = pd.concat(evidence, ignore_index=True) if evidence else None
+    return Measured(**parts, also=also, evidence=drawn)
 
 
 def chosen_places(

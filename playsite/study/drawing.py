@@ -73,8 +73,9 @@ def _around(
     shape: shapely.Geometry, ground: Ground, units: str
 ) -> list[tuple[float, shapely.LineString]]:
     west, south, east, north = shapely.buffer(shape, 30).bounds
-    column, row = ~ground.transform * (west, north)
-    last_column, last_row = ~ground.transform * (east, south)
+    at = ground.transform
+    column, row = (west - at.c) / at.a, (north - at.f) / at.e
+    last_column, last_row = (east - at.c) / at.a, (south - at.f) / at.e
     rows = slice(max(int(row), 0), max(int(last_row) + 1, 0))
     columns = slice(max(int(column), 0), max(int(last_column) + 1, 0))
     window = ground.elevation[rows, columns].astype(float)

@@ -33,7 +33,7 @@ KEEP = 64
 FITS = 1 - 1e-6
 """Scale from which a pad counts as fitting: a lot that fits exactly has no room to spare."""
 
-_CELLS_OF_A_PLACE = 120  # enough to order places by grade; those kept are measured on every cell
+_CELLS_OF_A_PLACE = 800  # every cell at 1 m; at finer cells as many, those kept are measured on all
 _STREETS_NEAR_M = 60.0
 _AT_ONCE = 500_000
 
