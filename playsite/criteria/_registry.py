@@ -13,7 +13,7 @@ from playsite.program.profiles import PROFILES
 from playsite.units import in_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from playsite.criteria._contract import Criterion, Screen
     from playsite.criteria._curve import Curve
@@ -58,24 +58,15 @@ class Chosen:
         return self.criterion.name
 
 
-def installed() -> dict[str, metadata.EntryPoint]:
+def installed() -> dict[str, tuple[metadata.EntryPoint, ...]]:
     """Entry points of all criteria that installed packages bring, by name; nothing is loaded.
 
-    Raises
-    ------
-    ContractError
-        If two packages bring one of the same name.
+    More than one of a name is a fault that ``load`` tells to the study that asks for it.
     """
-    found: dict[str, metadata.EntryPoint] = {}
+    found: dict[str, dict[str, metadata.EntryPoint]] = {}
     for point in sorted(metadata.entry_points(group=GROUP), key=lambda point: point.name):
-        other = found.get(point.name)
-        if other is not None and other.value != point.value:
-            raise ContractError(
-                f'two packages bring a criterion "{point.name}": {_package(other)} and '
-                f"{_package(point)}. Uninstall one of them."
-            )
-        found[point.name] = point
-    return found
+        found.setdefault(point.name, {})[point.value] = point
+    return {name: tuple(points.values()) for name, points in found.items()}
 
 
 def load(name: str) -> tuple[Criterion, str]:
@@ -86,7 +77,8 @@ def load(name: str) -> tuple[Criterion, str]:
     NotInstalledError
         If no installed package brings it.
     ContractError
-        If what the package brings can't be loaded or is no criterion of that name.
+        If two packages bring it, or what the package brings can't be loaded or is no criterion
+        of that name.
     """
     from playsite.criteria._contract import Criterion  # noqa: PLC0415
 
@@ -95,7 +87,12 @@ def load(name: str) -> tuple[Criterion, str]:
         raise NotInstalledError(
             f'no installed package brings a criterion "{name}". {nearest_word(name, points)}'
         )
-    point = points[name]
+    point, *others = points[name]
+    if others:
+        both = " and ".join(_package(each) for each in points[name])
+        raise ContractError(
+            f'two packages bring a criterion "{name}": {both}. Uninstall one of them.'
+        )
     try:
         given = point.load()
     except ContractError:
@@ -122,11 +119,7 @@ def choose(settings: Settings, problems: Problems) -> tuple[Chosen, ...]:
         Takes every wrong name, unit, knot and limit, with file, line and the nearest word.
     """
     profile = PROFILES[settings.study.profile]
-    try:
-        points = installed()
-    except ContractError as error:
-        problems.add(str(error))
-        return ()
+    points = installed()
     named = settings.study.criteria
     names = list(points) if named is None else list(dict.fromkeys(named))
     names = [name for name in names if named is not None or name not in profile.leaves_out]
@@ -216,8 +209,8 @@ def _screens_as_set(
     return (first.moved(limit), *others)
 
 
-def _is_own(point: metadata.EntryPoint) -> bool:
-    return point.value.startswith("playsite.")
+def _is_own(points: Sequence[metadata.EntryPoint]) -> bool:
+    return any(point.value.startswith("playsite.") for point in points)
 
 
 def _package(point: metadata.EntryPoint) -> str:
