@@ -91,7 +91,7 @@ def _is_open(px: float, py: float, qx: float, qy: float, edge: Array) -> bool:
 
 @njit(cache=True, nogil=True)
 def _leg_is_open(px: float, py: float, qx: float, qy: float, edge: Array) -> bool:
-    """As ``_is_open``, for a line whose end may lie on an edge and lead straight into the solid."""
+    """As ``_is_open``, and not from edge to edge through the solid."""
     return _is_open(px, py, qx, qy, edge) and not _in_solid((px + qx) / 2, (py + qy) / 2, edge)
 
 
@@ -169,7 +169,7 @@ def _reach_from(
             continue
         if not _is_tangent(corner[u], corner[v, 2], corner[v, 3]):
             continue
-        if _is_tangent(corner[v], x, y) and _is_open(x, y, corner[v, 2], corner[v, 3], edge):
+        if _is_tangent(corner[v], x, y) and _leg_is_open(x, y, corner[v, 2], corner[v, 3], edge):
             label[v] = d
             before[v] = u
 

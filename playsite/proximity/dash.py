@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 
 WIDTH_M = 0.01
 """Width a fence or wall given as a line is drawn with, so that joints of two pieces are closed."""
-GRID_M = 1e-6
-"""Barriers are rounded to this, so that no crack is left between two that touch."""
+CRACK_M = 1e-5
+"""Cracks between barriers that touch are no wider: closed even where no opening is to be."""
+SPECK_M = 1e-6
+"""Corners closer than this are one; one that dents no deeper counts as straight."""
 
 
 def dash_m(
@@ -87,13 +89,15 @@ def dash_m(
     order = np.argsort(hazards.rank)
     order = order[hazards.usable[order]]
     hazard_tree = shapely.STRtree(hazards.geometry[order])
-    wall_tree = shapely.STRtree(_solid(walls.geometry[walls.usable]))
+    near = shapely.STRtree(pads.geometry[pads.usable]).query(
+        walls.geometry[walls.usable], predicate="dwithin", distance=reach_m
+    )[0]
+    solid = _solid(walls.geometry[walls.usable][np.unique(near)], max(opening_m, CRACK_M))
+    wall_tree = shapely.STRtree(solid)
     length_m = np.full(len(pads), np.nan)
     feature, path = (np.full(len(pads), None, dtype=object) for _ in range(2))
     for row in np.flatnonzero(pads.usable):
-        length_m[row], k, path[row] = _dash(
-            pads.geometry[row], hazard_tree, wall_tree, reach_m, opening_m
-        )
+        length_m[row], k, path[row] = _dash(pads.geometry[row], hazard_tree, wall_tree, reach_m)
         feature[row] = hazards.labels[order[k]] if k >= 0 else None
     return pd.DataFrame(
         {
@@ -105,11 +109,18 @@ def dash_m(
     )
 
 
-def _solid(barriers: NDArray[np.object_]) -> NDArray[np.object_]:
-    """Give lines their width; points stop nobody."""
+def _solid(barriers: NDArray[np.object_], opening_m: float) -> NDArray[np.object_]:
+    """Polygons apart from each other: lines given their width, narrow openings closed.
+
+    Points stop nobody.
+    """
     kind = shapely.get_dimensions(barriers)
     lines = shapely.buffer(barriers[kind == 1], WIDTH_M / 2, cap_style="flat", join_style="mitre")
-    return np.r_[lines, shapely.make_valid(barriers[kind == 2])]
+    drawn = shapely.union_all(np.r_[lines, shapely.make_valid(barriers[kind == 2])])
+    wide = shapely.buffer(drawn, opening_m / 2, join_style="mitre", mitre_limit=2)
+    closed = shapely.buffer(wide, -opening_m / 2, join_style="mitre", mitre_limit=2)
+    solid = shapely.union(closed, drawn)  # sharp corners are cut off on the way out and back
+    return np.asarray(shapely.get_parts(solid), dtype=object)
 
 
 def _dash(
@@ -117,7 +128,6 @@ def _dash(
     hazards: shapely.STRtree,
     walls: shapely.STRtree,
     reach_m: float,
-    opening_m: float,
 ) -> tuple[float, int, Any]:
     """Length of the way, position of the hazard (-1: none) and the path of one pad."""
     near = np.sort(hazards.query(pad, predicate="dwithin", distance=reach_m))
@@ -127,38 +137,30 @@ def _dash(
     if gap_m.min() == 0:
         first = near[gap_m.argmin()]
         return 0.0, int(first), shapely.shortest_line(pad, hazards.geometries[first])
-    block = walls.query(pad, predicate="dwithin", distance=reach_m)
-    obstacle = _obstacle(walls.geometries[block], pad, opening_m)
+    low, high = shapely.bounds(shapely.buffer(pad, reach_m + 1)).reshape(2, 2)
+    # Solids are cut off beyond the reach, where no way leads: one may run through the whole town.
+    block = walls.geometries[walls.query(pad, predicate="dwithin", distance=reach_m)]
+    solid = shapely.difference(shapely.clip_by_rect(block, *low, *high), pad)
     # Near the origin, where a micrometre is far above the rounding of a coordinate.
     origin = np.floor(shapely.get_coordinates(shapely.centroid(pad))[0])
-    corner, edge = _corners(obstacle, origin)
+    corner, edge = _corners(solid, origin)
     start, _ = _segments(np.array([pad]), origin)
     goal, owner = _segments(hazards.geometries[near], origin)
-    low, high = (f(start.reshape(-1, 2), axis=0) for f in (np.min, np.max))
-    seen = np.all(goal.reshape(-1, 2, 2).min(axis=1) <= high + reach_m, axis=1)
-    seen &= np.all(goal.reshape(-1, 2, 2).max(axis=1) >= low - reach_m, axis=1)
+    seen = np.all(goal.reshape(-1, 2, 2).min(axis=1) <= high - origin, axis=1)
+    seen &= np.all(goal.reshape(-1, 2, 2).max(axis=1) >= low - origin, axis=1)
     length_m, which, xy = shortest_way(corner, edge, start, goal[seen], reach_m)
     if which < 0:
         return np.inf, -1, None
     return float(length_m), int(near[owner[seen][which]]), shapely.LineString(xy + origin)
 
 
-def _obstacle(walls: NDArray[np.object_], pad: Any, opening_m: float) -> Any:
-    """Make one solid of the barriers near: narrow openings closed, the pad taken out."""
-    solid = shapely.union_all(walls, grid_size=GRID_M)
-    if opening_m > 0:
-        wide = shapely.buffer(solid, opening_m / 2, join_style="mitre")
-        closed = shapely.buffer(wide, -opening_m / 2, join_style="mitre")
-        solid = shapely.union_all([solid, closed], grid_size=GRID_M)
-    return shapely.difference(solid, pad)
-
-
 def _corners(
-    solid: Any, origin: NDArray[np.float64]
+    solid: NDArray[np.object_],
+    origin: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Corners that stick out, each as before, corner, after; and all edges of the solid's rings."""
-    parts = shapely.get_parts(solid)
-    parts = shapely.orient_polygons(parts[shapely.get_type_id(parts) == 3])
+    parts = shapely.remove_repeated_points(shapely.get_parts(solid), SPECK_M)
+    parts = shapely.orient_polygons(parts[shapely.get_dimensions(parts) == 2])
     rings = shapely.get_rings(parts)
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     xy = xy - origin
@@ -173,7 +175,7 @@ def _corners(
     # How far a corner sticks out of the line between its neighbours. One that hardly dents counts
     # too: a line along it would be refused for touching it, and must have it to stop at.
     across = np.hypot(*(a + b).T)
-    out = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] > -GRID_M * across
+    out = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] > -SPECK_M * across
     return corner[out], edge
 
 
