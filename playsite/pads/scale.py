@@ -36,9 +36,9 @@ class LargestScale:
     ----------
     scale
         Factor on both sides: 1 fits just, 1.3 leaves room, below 1 does not fit; 0 where there
-        is no land.
+        is no land, or none but slivers too thin to search.
     easting, northing, rotation_deg
-        Of the pad at that scale; NaN where there is no land.
+        Of the pad at that scale; NaN where the scale is 0.
     at_most
         Proven: no pad of these proportions above this factor fits anywhere on the land.
     """
@@ -103,13 +103,15 @@ def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> Lar
     for gap in _GAPS:
         known = best[0]
         bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, most_work)
-        at_most = min(at_most, bound)
+        at_most = min(at_most, float(bound))
         if best[0] > known or gap == _GAPS[0]:
             polish(shape.segments, best, a, b)
+    if best[0] == 0:
+        return LargestScale(0.0, np.nan, np.nan, np.nan, at_most)
     x, y = best[1] + shape.origin[0], best[2] + shape.origin[1]
     place = (float(x), float(y), float(np.degrees(best[3]) % 180.0))
     scale = _proven(ground, place, float(best[0]), length_m, width_m)
-    return LargestScale(scale, *place, max(float(at_most), scale))
+    return LargestScale(scale, *place, max(at_most, scale))
 
 
 def _proven(
