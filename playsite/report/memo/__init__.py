@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["A4", "LETTER", "paper", "write_memo"]
 
-LETTER = Page(width_mm=215.9, height_mm=279.4, side_mm=19.0, plan_height_mm=100.0)
-A4 = Page(width_mm=210.0, height_mm=297.0, side_mm=18.0, plan_height_mm=102.0)
+LETTER = Page(width_mm=215.9, height_mm=279.4, side_mm=19.0, plan_height_mm=108.0)
+A4 = Page(width_mm=210.0, height_mm=297.0, side_mm=18.0, plan_height_mm=112.0)
 
 
 def paper(units: str) -> Page:

@@ -9,7 +9,6 @@ __all__ = [
     "Block",
     "Bullets",
     "Callout",
-    "Columns",
     "Figure",
     "Heading",
     "Page",
@@ -22,7 +21,9 @@ __all__ = [
 Parts = str | tuple[tuple[str, bool], ...]
 """Text of a block: plain, or pieces of which some (true) are bold."""
 
-_LONGEST = 400
+_LONGEST = 2000
+_UNSEEN = {"Cc", "Cf", "Cs", "Cn"}  # control, format, half characters, not assigned
+_JOINERS = "\u200c\u200d"  # of letters in Persian, Hindi and others
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """One paragraph; style is ``body``, ``title``, ``judgment`` or ``note``."""
+    """One paragraph; style is ``body``, ``title``, ``judgment``, ``score`` or ``note``."""
 
     parts: Parts
     style: str = "body"
@@ -88,7 +89,7 @@ class Table:
 
     title: str
     head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
+    rows: tuple[tuple[Parts | Bullets, ...], ...]
     widths_mm: tuple[float, ...]
     bold: tuple[int, ...] = ()
 
@@ -105,34 +106,26 @@ class Figure:
     key: str
 
 
-@dataclass(frozen=True)
-class Columns:
-    """Two columns side by side, read left first."""
-
-    left: tuple[Block, ...]
-    right: tuple[Block, ...]
-    left_mm: float
-    right_mm: float
+Block = Heading | Paragraph | Bullets | Callout | Table | Figure
 
 
-Block = Heading | Paragraph | Bullets | Callout | Table | Figure | Columns
-
-
-def one_line(text: object) -> str:
-    """Text that paper can hold: one line, no control or direction marks, not endless.
+def one_line(text: object, longest: int = _LONGEST) -> str:
+    r"""Text that paper can hold: one line, no control or direction marks, not endless.
 
     A name comes from somebody's file: a bell in it would break the document's XML, a mark that
     turns the direction of writing would make it read as another.
 
     Examples
     --------
-    >>> one_line("Mill\\x00 Lane\\n green\\u202e")
+    >>> one_line("Mill\x00 Lane\n green\u202e")
     'Mill Lane green'
     """
     kept = "".join(
         " " if character.isspace() else character
         for character in str(text)
-        if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Cn"}
+        if character.isspace()
+        or character in _JOINERS
+        or unicodedata.category(character) not in _UNSEEN
     )
     line = " ".join(kept.split())
-    return line if len(line) <= _LONGEST else line[: _LONGEST - 1] + "…"
+    return line if len(line) <= longest else line[: longest - 1] + "…"

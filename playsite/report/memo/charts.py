@@ -9,8 +9,7 @@ import numpy as np
 
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.inks import INK, drawing, letter, png_of, score_ink
-from playsite.report.memo.readings import plain_name, score_range
-from playsite.report.people_units import value_text
+from playsite.report.memo.readings import knot_text, plain_name, score_range
 from playsite.report.wording import answer_sentence, joined, points
 
 if TYPE_CHECKING:
@@ -93,8 +92,9 @@ def _panel(figure: Drawing, at_mm: tuple[float, float, float, float], rows: int)
     for mark in (50, 75):
         axes.plot([mark, mark], [-0.6, rows - 0.4], color=INK["out-hatch"], linewidth=0.6, zorder=1)
     axes.plot([0, 0], [-0.6, rows - 0.4], color=INK["ink"], linewidth=0.7, zorder=3)
-    for at, word in ((25, "weak"), (62.5, "fair"), (87.5, "strong")):
-        letter(axes, at, rows + 0.1, word, size=7.5, ink="ink-3", ha="center")
+    size = 7.5 if width > 40 else 6.5
+    for at, word in ((25, "weak"), (61, "fair"), (90, "strong")):
+        letter(axes, at, rows + 0.1, word, size=size, ink="ink-3", ha="center")
     return axes
 
 
@@ -199,13 +199,16 @@ def _curve_panel(
     axes.plot([start, end], [0, 0], color=INK["ink"], linewidth=0.6, zorder=1)
     along = np.array([start, *(knot.at for knot in knots), end])
     axes.plot(along, 100 * chosen.curve.score(along), color=INK["ink"], linewidth=1.1, zorder=2)
+    last = -span
     for knot in knots:
         axes.scatter(
             [knot.at], [100 * knot.score], marker="s", s=11, zorder=3,
             facecolor=INK["sheet"], edgecolor=INK["ink"], linewidth=0.8,
         )  # fmt: skip
-        text = value_text(knot.at, chosen.curve.unit, result.study.units)
-        letter(axes, knot.at, -14, text, size=7, ink="ink-3", ha="center")
+        text = knot_text(knot.at, chosen.curve.unit, result.study.units)
+        crowded = (knot.at - last) / (end - start) < 0.2
+        last = -span if crowded else knot.at
+        letter(axes, knot.at, -29 if crowded else -14, text, size=7, ink="ink-3", ha="center")
     letter(axes, start, 126, plain_name(chosen), size=8.5, weight="bold")
     _dots(axes, chosen, sites, readings, (start, end))
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.method import method
-from playsite.report.memo.readings import Readings, plain_name
+from playsite.report.memo.readings import Readings, plain_name, rows_of
 from playsite.report.memo.site_sheet import site_sheet
 from playsite.report.people_units import area_text, pad_size_text
 from playsite.report.tables import run_text
@@ -29,7 +29,6 @@ from playsite.report.wording import (
     reason_sentence,
     score_range_text,
     score_text,
-    site_title,
     tally_sentence,
 )
 from playsite.result import CAUTIONS
@@ -37,13 +36,14 @@ from playsite.result import CAUTIONS
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
-    from playsite.report.memo.blocks import Block, Page
+    from playsite.report.memo.blocks import Block, Page, Parts
     from playsite.result import Result
 
 __all__ = ["memo_blocks"]
 
-_MOST_RANKED, _MOST_OUT, _MOST_IN_MATRIX, _ACROSS = 40, 60, 10, 5
+_MOST_RANKED, _MOST_OUT, _MOST_MISSES, _MOST_IN_MATRIX, _ACROSS = 40, 60, 5, 10, 5
 
 
 def memo_blocks(result: Result, page: Page) -> list[Block]:
@@ -67,14 +67,14 @@ def _answer(readings: Readings, page: Page) -> Iterator[Block]:
     yield Paragraph(tally_sentence(result), "judgment")
     for finding in result.findings:
         if finding.weight == "loud":
-            yield Callout(
-                (("Before you rely on this: ", True), (_in_units(str(finding), result), False))
-            )
+            told = (finding.what, finding.done, finding.remedy)
+            text = " ".join(f"{part.rstrip('.')}." for part in told if part)
+            yield Callout((("Before you rely on this: ", True), (_in_units(text, result), False)))
     yield Heading("Summary")
     said = [_too_close(readings), nearest_miss_sentence(result)]
     for sentence in filter(None, said):
         yield Paragraph(sentence)
-    conditions = result.conditions.to_dict("records")
+    conditions = rows_of(result.conditions)
     by_parcel = {site["parcel_id"]: site for site in readings.ranked}
     for row in conditions:
         if row["parcel_id"] in by_parcel:
@@ -84,11 +84,30 @@ def _answer(readings: Readings, page: Page) -> Iterator[Block]:
         yield _ranking(readings, page)
         if len(readings.ranked) > _MOST_RANKED:
             yield Paragraph(f"The first {_MOST_RANKED} are listed; sites.csv has all.", "note")
-    elif readings.ranked:
+    elif not readings.ranked:
+        yield from _nearest_misses(readings, page)
+    else:
         yield Paragraph(
             "With fewer than four sites an order says little, so none is given. The sites stand by number."
         )
         yield from _matrix(readings, page)
+
+
+def _nearest_misses(readings: Readings, page: Page) -> Iterator[Block]:
+    """Give the parcels that miss by the smallest part of a limit, where none is ranked."""
+    misses = readings.result.misses
+    part = (misses["margin"] / misses["limit"].abs()).abs()
+    worst = part.groupby(misses["parcel_id"]).max().dropna().sort_values(kind="stable")
+    sites = readings.result.sites.set_index("parcel_id", drop=False)
+    near = [sites.loc[parcel].to_dict() for parcel in worst.index[:_MOST_MISSES]]
+    rows = tuple((readings.title(site), reason_sentence(site, readings.result)) for site in near)
+    if rows:
+        yield Table(
+            "The nearest misses, nearest first",
+            ("Nearest misses", "Why not"),
+            rows,
+            _wide(page, 0.3, 0.7),
+        )
 
 
 def _too_close(readings: Readings) -> str:
@@ -119,7 +138,7 @@ def _ranking(readings: Readings, page: Page) -> Table:
         rows.append(
             (
                 ordinal(rank) + (", tied" if ranks.count(rank) > 1 else ""),
-                site_title(site),
+                readings.title(site),
                 score_text(site["score"]),
                 score_range_text(site["score_low"], site["score_high"]),
                 percent_text(100 * float(site["known_share"])),
@@ -138,12 +157,14 @@ def _ranking(readings: Readings, page: Page) -> Table:
 def _matrix(readings: Readings, page: Page) -> Iterator[Table]:
     """Put criteria against sites, value and word; some sites a table, so that it can be read."""
     sites = readings.ranked[:_MOST_IN_MATRIX]
-    for start in range(0, len(sites), _ACROSS):
-        some = sites[start : start + _ACROSS]
+    tables = -(-len(sites) // _ACROSS)
+    across = -(-len(sites) // max(tables, 1))  # of even width, not five and one
+    for start in range(0, len(sites), max(across, 1)):
+        some = sites[start : start + across]
         rows = []
         for chosen in readings.result.criteria:
             name = plain_name(chosen)
-            cells = [f"{readings.value(s, chosen)} {readings.marked_word(s, chosen)}" for s in some]
+            cells = [_value_and_word(readings, site, chosen) for site in some]
             rows.append((name[:1].upper() + name[1:], *cells))
         total = [f"{score_text(s['score'])} of 100" for s in some]
         names = [f"Site {site['site_no']}" for site in some]
@@ -152,9 +173,16 @@ def _matrix(readings: Readings, page: Page) -> Iterator[Table]:
             f"Measured values and words of {joined(names)}",
             ("Question", *names),
             tuple(rows),
-            _wide(page, 1.1, *[1.0] * len(some)),
+            tuple(
+                share * page.text_mm / (1.1 + max(across, 3)) for share in (1.1, *[1.0] * len(some))
+            ),
             bold=(0,),
         )
+
+
+def _value_and_word(readings: Readings, site: dict[str, Any], chosen: Chosen) -> Parts:
+    value, word = readings.value(site, chosen), readings.marked_word(site, chosen)
+    return word if word.endswith(value) else ((f"{value} ", True), (word, False))
 
 
 def _land(readings: Readings, page: Page) -> Iterator[Block]:
@@ -163,18 +191,17 @@ def _land(readings: Readings, page: Page) -> Iterator[Block]:
     if out.empty and result.ledger.empty:
         return
     yield Heading("Land considered, and what was left out")
-    yield Paragraph(tally_sentence(result))
-    misses: dict[Any, list[dict[Any, Any]]] = {}
-    for miss in result.misses.to_dict("records"):
+    misses: dict[Any, list[dict[str, Any]]] = {}
+    for miss in rows_of(result.misses):
         misses.setdefault(miss["parcel_id"], []).append(miss)
     rules: dict[str, int] = {}
     rows = []
-    for site in out.to_dict("records"):
+    for site in rows_of(out):
         own = misses.get(site["parcel_id"], [])
         rule = first_rule(site, own, result.study.units)
         rules[rule] = rules.get(rule, 0) + 1
         reason = reason_sentence(site, result, misses=own)
-        rows.append((site_title(site), STATUS_TEXTS[site["status"]], reason))
+        rows.append((readings.title(site), STATUS_TEXTS[site["status"]], reason))
     if rows:
         tally = sorted(rules.items(), key=lambda item: (-item[1], item[0]))
         yield Table(
@@ -311,17 +338,19 @@ def _next_steps(readings: Readings, page: Page) -> Iterator[Block]:
                 f"Visit {joined(open_at)} and settle what is not known yet; the site sheets list the tasks.",
             )
         )
-    for row in result.conditions.to_dict("records"):
-        if row["parcel_id"] in by_parcel:
-            steps.append(
-                (
-                    "Parks staff",
-                    f"Plan {plain_cell(row['needs'])} at {by_parcel[row['parcel_id']]}, and its cost.",
-                )
-            )
-    for finding in result.findings:
-        if finding.remedy and finding.weight != "note":
-            steps.append(("Keeper of the map data", _in_units(finding.remedy, result)))
+    steps += [
+        (
+            "Parks staff",
+            f"Plan {plain_cell(row['needs'])} at {by_parcel[row['parcel_id']]}, and its cost.",
+        )
+        for row in rows_of(result.conditions)
+        if row["parcel_id"] in by_parcel
+    ]
+    steps += [
+        ("Keeper of the map data", _in_units(finding.remedy, result))
+        for finding in result.findings
+        if finding.remedy and finding.weight != "note"
+    ]
     if by_parcel:
         steps += [
             ("Council", "Choose the site or sites to take to survey and design."),
@@ -360,7 +389,7 @@ def _appendix(readings: Readings, page: Page) -> Iterator[Block]:
                 plain_cell(row["credit"]),
                 plain_cell(row["sha256"])[:12],
             )
-            for row in result.layers.to_dict("records")
+            for row in rows_of(result.layers)
         )
         head = ("Layer", "File", "Date", "Features", "Credit", "SHA-256 begins")
         yield Table(

@@ -8,8 +8,7 @@ import zipfile
 from typing import TYPE_CHECKING, Any
 
 from docx import Document
-from docx.enum.section import WD_SECTION
-from docx.enum.text import WD_BREAK
+from docx.enum.text import WD_TAB_ALIGNMENT
 from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
@@ -17,7 +16,6 @@ from docx.shared import Mm
 from playsite.report.memo.blocks import (
     Bullets,
     Callout,
-    Columns,
     Figure,
     Heading,
     Paragraph,
@@ -34,7 +32,8 @@ if TYPE_CHECKING:
 
 __all__ = ["save_document"]
 
-_GAP_MM = 6.0
+_LONGEST_HEAD = 160
+_LETTERS_KEPT = 1100  # a table of so few letters stays on one page
 
 
 def save_document(
@@ -58,7 +57,7 @@ def save_document(
     _set_properties(document, title, made_on)
     _set_head_and_foot(document.sections[0], page, head, foot)
     for block in blocks:
-        _add(document, block, page)
+        _add(document, block)
     _number_pictures(document)
     _save_alike(document, path)
 
@@ -85,14 +84,10 @@ def _set_properties(document: Any, title: str, made_on: str) -> None:
 
 def _set_head_and_foot(section: Any, page: Page, head: tuple[str, str], foot: str) -> None:
     line = section.header.paragraphs[0]
-    line.style = "Header"
-    line.paragraph_format.tab_stops.clear_all()
-    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), 2)
+    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
     line.add_run(f"{one_line(head[0])}\t{one_line(head[1])}")
     line = section.footer.paragraphs[0]
-    line.style = "Footer"
-    line.paragraph_format.tab_stops.clear_all()
-    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), 2)
+    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
     line.add_run(f"{one_line(foot)}\tpage ")
     _add_field(line, "PAGE")
     line.add_run(" of ")
@@ -100,32 +95,39 @@ def _set_head_and_foot(section: Any, page: Page, head: tuple[str, str], foot: st
 
 
 def _add_field(paragraph: Any, code: str) -> None:
-    paragraph._p.append(
+    paragraph._p.append(  # noqa: SLF001  (python-docx knows no fields)
         parse_xml(
             f'<w:fldSimple {nsdecls("w")} w:instr=" {code} "><w:r><w:t>1</w:t></w:r></w:fldSimple>'
         )
     )
 
 
-def _add(document: Any, block: Block, page: Page) -> None:
+def _add(document: Any, block: Block) -> None:
     if isinstance(block, Heading):
-        made = document.add_paragraph(one_line(block.text), style=f"Heading {block.level}")
-        made.paragraph_format.page_break_before = True if block.new_page else None
+        made = document.add_paragraph(
+            one_line(block.text, _LONGEST_HEAD), style=f"Heading {block.level}"
+        )
+        if block.new_page:
+            made.paragraph_format.page_break_before, made.paragraph_format.space_before = True, 0
     elif isinstance(block, Paragraph):
         _add_parts(document.add_paragraph(style=STYLE_OF[block.style]), block.parts)
     elif isinstance(block, Bullets):
-        for item in block.items:
-            made = document.add_paragraph(style="List Bullet")
-            made.add_run(f"{block.mark or '•'}\t")
-            made.add_run(one_line(item))
+        _add_bullets(document, block)
     elif isinstance(block, Callout):
         _add_parts(document.add_paragraph(style="Callout"), block.parts)
     elif isinstance(block, Table):
         _add_table(document, block)
     elif isinstance(block, Figure):
         _add_figure(document, block)
-    elif isinstance(block, Columns):
-        _add_columns(document, block, page)
+
+
+def _add_bullets(place: Any, block: Bullets, *, first: Any = None) -> None:
+    """Add items to a document or a cell, which has a first paragraph; they stay on one page."""
+    for number, item in enumerate(block.items, start=1):
+        made = first if first and number == 1 else place.add_paragraph()
+        made.style = "List Bullet"
+        made.paragraph_format.keep_with_next = number < len(block.items)
+        made.add_run(f"{block.mark or '•'}\t{one_line(item)}")
 
 
 def _add_parts(paragraph: Any, parts: Parts) -> None:
@@ -133,13 +135,16 @@ def _add_parts(paragraph: Any, parts: Parts) -> None:
         # blanks at the ends join the pieces, so they stay
         lead, tail = text[: len(text) - len(text.lstrip())], text[len(text.rstrip()) :]
         run = paragraph.add_run((lead and " ") + one_line(text) + (tail and " "))
-        run.bold = True if bold else None
+        if bold and paragraph.style.name == "Score":
+            run.style = "Score Number"
+        else:
+            run.bold = True if bold else None
 
 
 def _add_table(document: Any, block: Table) -> None:
     table = document.add_table(rows=1, cols=len(block.head), style=TABLE_STYLE)
     table.autofit = False
-    about = table._tbl.tblPr
+    about = table._tbl.tblPr  # noqa: SLF001  (nor words for tables and pictures)
     for name, text in (("tblCaption", block.title), ("tblDescription", ", ".join(block.head))):
         element = about.makeelement(qn(f"w:{name}"), {qn("w:val"): one_line(text)})
         about.append(element)
@@ -148,20 +153,27 @@ def _add_table(document: Any, block: Table) -> None:
     _fill_row(table.rows[0], block.head, block, is_head=True)
     for cells in block.rows:
         _fill_row(table.add_row(), cells, block, is_head=False)
+    if sum(len(str(cell)) for cells in block.rows for cell in cells) <= _LETTERS_KEPT:
+        for row in table.rows[:-1]:
+            for cell in row.cells:
+                cell.paragraphs[0].paragraph_format.keep_with_next = True
     document.add_paragraph(style="After Table")
 
 
-def _fill_row(row: Any, cells: Sequence[str], block: Table, *, is_head: bool) -> None:
-    properties = row._tr.get_or_add_trPr()
+def _fill_row(row: Any, cells: Sequence[Parts | Bullets], block: Table, *, is_head: bool) -> None:
+    properties = row._tr.get_or_add_trPr()  # noqa: SLF001  (nor heads that repeat)
     properties.append(properties.makeelement(qn("w:cantSplit"), {}))
     if is_head:
         properties.append(properties.makeelement(qn("w:tblHeader"), {}))
     for number, (cell, text) in enumerate(zip(row.cells, cells, strict=True)):
         cell.width = Mm(block.widths_mm[number])
         paragraph = cell.paragraphs[0]
+        if isinstance(text, Bullets):
+            _add_bullets(cell, text, first=paragraph)
+            continue
         paragraph.style = "Table Head" if is_head else "Table Text"
-        run = paragraph.add_run(one_line(text))
-        run.bold = True if number in block.bold and not is_head else None
+        in_bold = number in block.bold and not is_head and isinstance(text, str)
+        _add_parts(paragraph, ((str(text), True),) if in_bold else text)
 
 
 def _add_figure(document: Any, block: Figure) -> None:
@@ -169,33 +181,16 @@ def _add_figure(document: Any, block: Figure) -> None:
     picture = paragraph.add_run().add_picture(
         io.BytesIO(block.png), width=Mm(block.width_mm), height=Mm(block.height_mm)
     )
-    picture._inline.docPr.set("descr", one_line(block.alt))
-    picture._inline.docPr.set("title", one_line(block.finding))
+    frame = picture._inline  # noqa: SLF001
+    for side in ("distT", "distB", "distL", "distR"):
+        frame.set(side, "0")  # left out, some programs put 3 mm around it
+    frame.docPr.set("descr", one_line(block.alt))
+    frame.docPr.set("title", one_line(block.finding))
     caption = document.add_paragraph(style="Caption")
-    caption.add_run(one_line(block.finding)).bold = True
+    number = len(document.inline_shapes)
+    caption.add_run(f"Figure {number}. {one_line(block.finding)}").bold = True
     if block.key:
         caption.add_run(f" {one_line(block.key)}")
-
-
-def _add_columns(document: Any, block: Columns, page: Page) -> None:
-    """Two real columns, so that the order of reading is the order of the text."""
-    document.add_section(WD_SECTION.CONTINUOUS)
-    for part in block.left:
-        _add(document, part, page)
-    document.add_paragraph(style="After Table").add_run().add_break(WD_BREAK.COLUMN)
-    for part in block.right:
-        _add(document, part, page)
-    ended = document.add_section(WD_SECTION.CONTINUOUS)
-    widths = (block.left_mm, block.right_mm)
-    columns = "".join(
-        f'<w:col w:w="{Mm(width).twips}" w:space="{Mm(_GAP_MM).twips}"/>' for width in widths
-    )
-    two = parse_xml(f'<w:cols {nsdecls("w")} w:num="2" w:equalWidth="0">{columns}</w:cols>')
-    inner = document.sections[-2]._sectPr
-    for old in inner.findall(qn("w:cols")):
-        inner.replace(old, two)
-    for old in ended._sectPr.findall(qn("w:cols")):
-        ended._sectPr.replace(old, parse_xml(f'<w:cols {nsdecls("w")} w:space="720"/>'))
 
 
 def _number_pictures(document: Any) -> None:

@@ -14,11 +14,11 @@ from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.path import Path as Outline
 
 from playsite.report.memo.inks import INK, letter
-from playsite.report.people_units import depth_text, distance_text, in_feet
+from playsite.report.people_units import depth_text, in_feet
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from matplotlib.axes import Axes
     from shapely.geometry.base import BaseGeometry
@@ -29,6 +29,7 @@ __all__ = ["Sheet", "draw_ground"]
 
 _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
+_AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
 _POINTS = {"restrooms": "restroom", "picnic": "picnic tables", "playgrounds": "playground"}
 
 
@@ -99,16 +100,23 @@ class Sheet:
 
     def label(self, x: float, y: float, text: str, *, ink: str, **look: Any) -> bool:
         """Set a label where nothing stands yet; say whether there was room."""
-        box = self._box(x, y, _LETTER_MM * len(text) + 1, 4.2)
-        free = not any(box.intersects(other) for other in self.taken)
-        if not (text and free and box.within(self.window)):
+        wide_mm = _LETTER_MM * len(text) + 1
+        if not text or not self.is_free(x, y, wide_mm, 4.2):
             return False
-        self.taken.append(box)
-        options = {"size": 8, "ha": "center", "halo": True, "zorder": 19} | look
+        self.reserve(x, y, wide_mm, 4.2)
+        options: dict[str, Any] = {"size": 8, "ha": "center", "halo": True, "zorder": 19} | look
         letter(self.axes, x, y, text, ink=ink, **options)
         return True
 
-    def label_along(self, shape: BaseGeometry, text: str, *, ink: str, **look: Any) -> bool:
+    def label_along(
+        self,
+        shape: BaseGeometry,
+        text: str,
+        *,
+        ink: str,
+        along: Sequence[float] = _ALONG,
+        **look: Any,
+    ) -> bool:
         """Label a line or an area at the first free place along the part that is on the sheet."""
         seen = [
             piece
@@ -118,7 +126,7 @@ class Sheet:
         lines = [piece for piece in seen if piece.geom_type == "LineString"]
         if lines:
             line = max(lines, key=lambda piece: piece.length)
-            places = [line.interpolate(share, normalized=True) for share in _ALONG]
+            places = [line.interpolate(share, normalized=True) for share in along]
         else:
             places = [piece.representative_point() for piece in seen[:1]]
         above = self.ground_m(2.6)
@@ -130,9 +138,9 @@ class Sheet:
         )
 
     def is_free(self, x: float, y: float, width_mm: float, height_mm: float) -> bool:
-        """Whether no lettering stands at a place."""
+        """Whether a place is on the sheet and no lettering stands there."""
         box = self._box(x, y, width_mm, height_mm)
-        return not any(box.intersects(other) for other in self.taken)
+        return box.within(self.window) and not any(box.intersects(other) for other in self.taken)
 
     def _box(self, x: float, y: float, width_mm: float, height_mm: float) -> BaseGeometry:
         half_x, half_y = self.ground_m(width_mm) / 2, self.ground_m(height_mm) / 2
@@ -147,8 +155,8 @@ def draw_ground(sheet: Sheet, result: Result, parcel_id: object) -> list[str]:
     seen = {kind: shapes for kind, shapes in seen.items() if len(shapes)}
     if "lots" in seen:
         sheet.line(seen["lots"], "lot", width=0.8, z=1)
-    contours = result.contours[result.contours["parcel_id"] == parcel_id]
-    ways = _draw_contours(sheet, sheet.seen(contours))
+    contours = sheet.seen(result.contours[result.contours["parcel_id"] == parcel_id])
+    ways = _draw_contours(sheet, contours)
     if "water" in seen:
         sheet.fill(seen["water"], "water", z=2)
         sheet.line(seen["water"], "water-edge", width=0.9, z=2.1)
@@ -186,18 +194,18 @@ def _draw_growth_and_bounds(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame]) -> 
     if "trees" in seen:
         sheet.fill(seen["trees"], "woods", alpha=0.8, edge="woods-mark", z=6)
         sheet.line(seen["trees"], "woods-mark", width=0.9, z=6.1)
-        tops = np.array([[part.x, part.y] for part in _parts(seen["trees"], "Point")]).reshape(
-            -1, 2
-        )
+        tops = _parts(seen["trees"], "Point")
+        east, north = [top.x for top in tops], [top.y for top in tops]
         sheet.axes.scatter(
-            *tops.T,
+            east,
+            north,
             s=70,
             facecolor=INK["woods"],
             edgecolor=INK["park-text"],
             linewidth=0.9,
             zorder=6.2,
         )
-        sheet.axes.scatter(*tops.T, s=4, color=INK["park-text"], zorder=6.3)
+        sheet.axes.scatter(east, north, s=4, color=INK["park-text"], zorder=6.3)
         ways.append("green: trees")
     if "fences" in seen:
         sheet.line(seen["fences"], "ink-3", width=0.9, style=(0, (6, 1, 1, 1)), z=6.4)
@@ -211,9 +219,10 @@ def _draw_contours(sheet: Sheet, contours: gpd.GeoDataFrame) -> list[str]:
     sheet.line(contours, "contour", width=0.7, z=1.5)
     unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
     levels = np.unique(np.round(contours["elevation_m"].to_numpy(dtype=float) / unit_m, 2))
+    every = max(1, len(levels) // 4)
     for row in contours.itertuples():
         height = round(float(row.elevation_m) / unit_m, 2)
-        if len(levels) > 6 and not math.isclose(height % (5 * _step(levels)), 0, abs_tol=0.02):
+        if np.searchsorted(levels, height) % every:
             continue
         sheet.label_along(
             row.geometry,
@@ -221,7 +230,7 @@ def _draw_contours(sheet: Sheet, contours: gpd.GeoDataFrame) -> list[str]:
             ink="contour-text",
             size=7,
             weight="normal",
-            zorder=1.6,
+            along=_AT_ENDS,
         )
     return [f"brown lines: contours every {_step(levels):g} {sign}"] if len(levels) > 1 else []
 
@@ -243,9 +252,11 @@ def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
     sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
     for row in spots.itertuples():
         deep = depth_text(float(row.depth_m), sheet.units)
-        sheet.label_along(
-            row.geometry.boundary, f"low spot, {deep} deep", ink="low-3", weight="normal"
-        )
+        left, low, right, high = row.geometry.bounds
+        off, text = sheet.ground_m(2.6), f"low spot, {deep} deep"
+        for y in (low - off, high + off):
+            if sheet.label((left + right) / 2, y, text, ink="low-3"):
+                break
     return ["blue rings with ticks: low spots"] if len(spots) else []
 
 
@@ -288,7 +299,9 @@ def _name_one(sheet: Sheet, shape: BaseGeometry, name: str, ink: str) -> None:
     angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
     angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
     at = part.representative_point()
-    if sheet.is_free(at.x, at.y, 8, 8):
+    turn, long_mm = math.radians(angle), _LETTER_MM * len(name)
+    wide, high = abs(long_mm * math.cos(turn)) + 4, abs(long_mm * math.sin(turn)) + 4
+    if sheet.is_free(at.x, at.y, wide, high):
         letter(
             sheet.axes, at.x, at.y, name, size=8.5, ink=ink, stack="serif", style="italic",
             ha="center", rotation=angle, rotation_mode="anchor", zorder=12, clip_on=True,

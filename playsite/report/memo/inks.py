@@ -96,8 +96,7 @@ def _family(stack: str) -> str:
 @contextmanager
 def drawing(width_mm: float, height_mm: float) -> Iterator[Drawing]:
     """Figure of that size on paper, without the state that pyplot keeps."""
-    quiet = {"hatch.linewidth": 0.5, "axes.linewidth": 0.6, "svg.hashsalt": "playsite"}
-    with mpl.rc_context(quiet), warnings.catch_warnings():
+    with mpl.rc_context({"hatch.linewidth": 0.5}), warnings.catch_warnings():
         # a name in letters that no font here has is drawn as boxes; the tables have it in full
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         figure = Drawing(figsize=(width_mm / 25.4, height_mm / 25.4), dpi=_DPI)

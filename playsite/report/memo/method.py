@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.report.memo.blocks import Heading, Paragraph, Table
 from playsite.report.memo.charts import value_curves
-from playsite.report.memo.readings import plain_name
+from playsite.report.memo.readings import knot_text, plain_name
 from playsite.report.wording import WORDS, in_readers_units, percent_text, value_text
 
 if TYPE_CHECKING:
@@ -30,8 +30,8 @@ def method(readings: Readings, page: Page) -> Iterator[Block]:
     yield Paragraph(
         "The play area is placed to scale on each parcel, and every question is measured there, not at "
         "the middle of the parcel. A rule of law or safety puts a place out, whatever else it offers. A "
-        "measured value becomes a score of 0 to 100 along a fixed line: 100 is ideal, 50 is acceptable, 0 "
-        f"is poor. The total adds the scores by weight. Words stand for scores ({words})."
+        "measured value becomes a score of 0 to 100 along a fixed line, on which 50 is acceptable. The "
+        f"total adds the scores by weight. Words stand for scores ({words})."
     )
     rows = tuple(_question(chosen, units) for chosen in result.criteria)
     yield Table(
@@ -48,8 +48,7 @@ def method(readings: Readings, page: Page) -> Iterator[Block]:
 def _question(chosen: Chosen, units: str) -> tuple[str, ...]:
     criterion = chosen.criterion
     knots = "; ".join(
-        f"{knot.name} {value_text(knot.at, chosen.curve.unit, units)}"
-        for knot in chosen.curve.knots
+        f"{knot.name} {knot_text(knot.at, chosen.curve.unit, units)}" for knot in chosen.curve.knots
     )
     reads = f" ({in_readers_units(chosen.curve.reads, units)})" if chosen.curve.reads else ""
     said = [str(source) for source in criterion.sources]

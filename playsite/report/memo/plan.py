@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 
 __all__ = ["SCALES", "plan_scale", "site_plan"]
 
-SCALES = (200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
+SCALES = (200, 250, 500, 750, 1000, 1500, 2000, 5000, 10_000, 20_000, 50_000)
 """Metres of ground in a metre of paper; the first at which the site fits is taken."""
 
-_ROUND = 6.0  # metres of ground around what must be seen
+_ROUND = 4.0  # metres of ground around what must be seen
 _BAR_MM = 52.0
 _WORST_PARCEL_SCALE = 1000  # a larger parcel is cut by the neat line rather than drawn smaller
 _WAYS = {  # criterion → ink and line of its evidence; all others are plain ink
@@ -95,6 +95,8 @@ def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
         axes.set_axis_off()
         sheet = Sheet(axes, shapely.box(*window), scale / 1000, result.study.units)
         sheet.reserve(shape.centroid.x, shape.centroid.y, 30, 9)
+        sheet.reserve(window[2] - sheet.ground_m(35), window[1] + sheet.ground_m(7), 70, 14)
+        sheet.reserve(window[2] - sheet.ground_m(10), window[3] - sheet.ground_m(13), 9, 20)
         ways = draw_ground(sheet, result, pad["parcel_id"])
         _draw_parcel(sheet, parcel)
         _draw_others(sheet, _own(result.alternatives, pad["parcel_id"]))
@@ -186,11 +188,12 @@ def _dimension(sheet: Sheet, start: Any, end: Any, centre: Any) -> None:
     length_m = math.dist(start, end)
     text = pad_size_text(length_m, length_m, sheet.units).split(" by ")[1]  # one side of the two
     middle = (start + end) / 2 + outward * off
-    sheet.reserve(*middle, 14, 8)
+    x, y = float(middle[0]), float(middle[1])
+    sheet.reserve(x, y, 14, 8)
     angle = math.degrees(math.atan2(along[1], along[0]))
     angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
     letter(
-        sheet.axes, *middle, text, size=8.5, weight="bold", ha="center", halo=True,
+        sheet.axes, x, y, text, size=8.5, weight="bold", ha="center", halo=True,
         rotation=angle, rotation_mode="anchor", zorder=21,
     )  # fmt: skip
 

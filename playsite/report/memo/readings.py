@@ -7,22 +7,27 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from playsite.report.memo.blocks import one_line
 from playsite.report.people_units import value_text
-from playsite.report.wording import in_readers_units, plain_cell, word_of
+from playsite.report.wording import in_readers_units, plain_cell, site_title, word_of
+from playsite.units import Unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    import pandas as pd
 
     from playsite.criteria._registry import Chosen
     from playsite.result import Result
 
     Row = Mapping[str, Any]
 
-__all__ = ["SHORT_LIST", "Readings", "plain_name", "score_range"]
+__all__ = ["SHORT_LIST", "Readings", "knot_text", "plain_name", "rows_of", "score_range"]
 
 SHORT_LIST = 5
 """Most sites that get a sheet of their own."""
 
+_LONGEST_NAME = 120
 _MARKS = {"strong": "●", "fair": "◐", "weak": "○", "unknown": "?"}
 
 
@@ -38,7 +43,12 @@ class Readings:
         sites = self.result.ranked
         if not self.result.shows_order:
             sites = sites.sort_values("site_no")
-        return [{str(key): value for key, value in row.items()} for row in sites.to_dict("records")]
+        return rows_of(sites)
+
+    @staticmethod
+    def title(site: Row) -> str:
+        """Number and name, of a length that a table can hold."""
+        return one_line(site_title(site), _LONGEST_NAME)
 
     @cached_property
     def short_list(self) -> list[dict[str, Any]]:
@@ -46,8 +56,8 @@ class Readings:
         return self.ranked[:SHORT_LIST]
 
     @cached_property
-    def _rows(self) -> dict[tuple[str, str], dict[Any, Any]]:
-        rows = self.result.measurements.to_dict("records")
+    def _rows(self) -> dict[tuple[str, str], dict[str, Any]]:
+        rows = rows_of(self.result.measurements)
         return {(str(row["parcel_id"]), str(row["criterion"])): row for row in rows}
 
     def row(self, site: Row, chosen: Chosen) -> Row | None:
@@ -96,6 +106,11 @@ class Readings:
         return ", ".join([" ".join(filter(None, [origin, where[1]])), f"map: {said}"])
 
 
+def rows_of(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table by name of column."""
+    return [{str(key): value for key, value in row.items()} for row in table.to_dict("records")]
+
+
 def score_range(chosen: Chosen, row: Row) -> tuple[float, float] | None:
     """Scores that the interval of a value reaches; None where it or the curve's reading is not known."""
     if chosen.curve.reads or chosen.curve.unit != chosen.criterion.unit:
@@ -107,6 +122,17 @@ def score_range(chosen: Chosen, row: Row) -> tuple[float, float] | None:
     corners = [knot.at for knot in chosen.curve.knots if low < knot.at < high]
     scores = chosen.curve.score([low, *corners, high])
     return float(scores.min()), float(scores.max())
+
+
+def knot_text(at: float, unit: str, units: str) -> str:
+    """Where a knot stands: as set, since a rounded 1.15 would be another rule.
+
+    Examples
+    --------
+    >>> knot_text(1.15, "ratio", "feet"), knot_text(4.5, "pct", "feet"), knot_text(60, "m", "feet")
+    ('1.15 times', '4.5%', '200 ft')
+    """
+    return f"{at:g} times" if unit == Unit.RATIO else value_text(at, unit, units)
 
 
 def plain_name(chosen: Chosen) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from playsite.report.memo.blocks import Bullets, Callout, Columns, Heading, Paragraph, Table
+from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.plan import site_plan
-from playsite.report.memo.readings import plain_name
+from playsite.report.memo.readings import plain_name, rows_of
 from playsite.report.wording import (
     condition_sentence,
     in_readers_units,
@@ -16,7 +17,6 @@ from playsite.report.wording import (
     rank_text,
     score_range_text,
     score_text,
-    site_title,
 )
 
 if TYPE_CHECKING:
@@ -31,29 +31,27 @@ if TYPE_CHECKING:
 __all__ = ["site_sheet"]
 
 _MOST_SAID = 3
-_RIGHT_MM, _GAP_MM = 60.0, 6.0
-_MOST_BESIDE = 14  # criteria; a longer table would not leave room for a second column
+_FEW, _ROW_MM = 6, 7.0  # criteria that leave the plan its height, and what each further one takes
+_CALLOUT_MM, _LEAST_PLAN_MM = 10.0, 70.0
 
 
 def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     """Give the blocks of one site's page."""
     result = readings.result
-    yield Heading(site_title(site), new_page=True)
-    yield Paragraph(_judgment(readings, site), "judgment")
     conditions = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
-    for condition in conditions.to_dict("records"):
+    yield Heading(readings.title(site), new_page=True)
+    for condition in rows_of(conditions):
         yield Callout(condition_sentence(condition, result.study.units))
+    yield _standing(readings, site)
+    yield Paragraph(_judgment(readings, site), "judgment")
+    given_way = _ROW_MM * max(0, len(result.criteria) - _FEW) + _CALLOUT_MM * len(conditions)
+    height_mm = max(page.plan_height_mm - given_way, _LEAST_PLAN_MM)
     pads = result.pads[result.pads["parcel_id"] == site["parcel_id"]]
-    for pad in pads.head(1).to_dict("records"):
-        yield site_plan(result, pad, page)
-    beside = len(result.criteria) <= _MOST_BESIDE
-    left_mm = page.text_mm - _RIGHT_MM - _GAP_MM if beside else page.text_mm
-    left = (Heading("What was measured at the play area", 3), _facts(readings, site, left_mm))
-    right = (*_standing(readings, site), *_lists(readings, site))
-    if beside:
-        yield Columns(left, right, left_mm, _RIGHT_MM)
-    else:
-        yield from (*left, *right)
+    for pad in rows_of(pads.head(1)):
+        yield site_plan(result, pad, replace(page, plan_height_mm=height_mm))
+    yield Heading("What was measured at the play area", 3)
+    yield _facts(readings, site, page.text_mm)
+    yield from _lists(readings, site, page.text_mm)
 
 
 def _judgment(readings: Readings, site: Site) -> str:
@@ -67,9 +65,16 @@ def _judgment(readings: Readings, site: Site) -> str:
         else f"Strong on none of {len(criteria)} questions."
     )
     weak = _by_loss(readings, site, "weak")
-    tail = f" Weak on {joined([plain_name(chosen) for chosen in weak])}." if weak else ""
+    tail = (
+        f" Weak on {joined(_first_few([plain_name(chosen) for chosen in weak]))}." if weak else ""
+    )
     unknown = [plain_name(c) for c, word in zip(criteria, words, strict=True) if word == "unknown"]
-    return f"{head}{tail}" + (f" Not known: {joined(unknown)}." if unknown else "")
+    return f"{head}{tail}" + (f" Not known: {joined(_first_few(unknown))}." if unknown else "")
+
+
+def _first_few(names: list[str]) -> list[str]:
+    more = len(names) - _MOST_SAID
+    return names if more <= 1 else [*names[:_MOST_SAID], f"{more} others"]
 
 
 def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
@@ -80,46 +85,46 @@ def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
         rows.append(
             (
                 plain[:1].upper() + plain[1:],
-                f"{value}. {note}" if note else value,
+                ((value, True), (f". {note}" if note else "", False)),
                 readings.marked_word(site, chosen),
                 readings.origin(site, chosen),
             )
         )
-    shares = (0.33, 0.27, 0.19, 0.21)
+    shares = (0.29, 0.36, 0.18, 0.17)
     return Table(
         title=f"What was measured at Site {site['site_no']}",
         head=("What", "Value", "Word", "From"),
         rows=tuple(rows),
         widths_mm=tuple(share * width_mm for share in shares),
-        bold=(1,),
     )
 
 
-def _standing(readings: Readings, site: Site) -> Iterator[Block]:
-    result = readings.result
-    yield Heading("Score and standing", 3)
-    said = [score_range_text(site["score_low"], site["score_high"])]
-    said += [rank_text(site, result)[:1].lower() + rank_text(site, result)[1:]]
+def _standing(readings: Readings, site: Site) -> Paragraph:
+    rank = rank_text(site, readings.result)
+    said = [score_range_text(site["score_low"], site["score_high"]), rank[:1].lower() + rank[1:]]
     if float(site["known_share"]) < 1:
-        said += [f"{percent_text(100 * float(site['known_share']))} of the weight is known"]
-    parts = (
-        (score_text(site["score"]), True),
-        (f" of 100; {'; '.join(filter(None, said))}.", False),
+        said.append(f"{percent_text(100 * float(site['known_share']))} of the weight is known")
+    text = f" of 100; {'; '.join(filter(None, said))}."
+    return Paragraph(((score_text(site["score"]), True), (text, False)), "score")
+
+
+def _lists(readings: Readings, site: Site, width_mm: float) -> Iterator[Table]:
+    """Strengths, weaknesses and open questions side by side; one with nothing to say is left out."""
+    strong = [_said(readings, site, chosen) for chosen in _by_gain(readings, site, "strong")]
+    weak = [_said(readings, site, chosen) for chosen in _by_loss(readings, site, "weak")]
+    lists = (
+        ("Strengths", strong[:_MOST_SAID], "●"),
+        ("Weaknesses", weak[:_MOST_SAID], "○"),
+        ("Not known yet", _open_questions(readings, site), "?"),
     )
-    yield Paragraph(parts)
-
-
-def _lists(readings: Readings, site: Site) -> Iterator[Block]:
-    """Strengths, weaknesses and open questions; one with nothing to say is left out."""
-    for head, word, mark in (("Strengths", "strong", "●"), ("Weaknesses", "weak", "○")):
-        chosen = (_by_gain if word == "strong" else _by_loss)(readings, site, word)[:_MOST_SAID]
-        if chosen:
-            yield Heading(head, 3)
-            yield Bullets(tuple(_said(readings, site, one) for one in chosen), mark)
-    unknown = _open_questions(readings, site)
-    if unknown:
-        yield Heading("Not known yet", 3)
-        yield Bullets(tuple(unknown), "?")
+    told = [(head, Bullets(tuple(items), mark)) for head, items, mark in lists if items]
+    if told:
+        yield Table(
+            title=f"{joined([head for head, _ in told])} of Site {site['site_no']}",
+            head=tuple(head for head, _ in told),
+            rows=(tuple(items for _, items in told),),
+            widths_mm=(width_mm / len(lists),) * len(told),
+        )
 
 
 def _said(readings: Readings, site: Site, chosen: Chosen) -> str:
@@ -142,7 +147,7 @@ def _by_loss(readings: Readings, site: Site, word: str) -> list[Chosen]:
 def _open_questions(readings: Readings, site: Site) -> list[str]:
     """Each open question with its field task; an unknown value without a task is said too."""
     unknowns = readings.result.unknowns
-    own = unknowns[unknowns["parcel_id"] == site["parcel_id"]].to_dict("records")
+    own = rows_of(unknowns[unknowns["parcel_id"] == site["parcel_id"]])
     said = [f"{_name(row['criterion'])}: {plain_cell(row['task'])}" for row in own]
     with_task = {str(row["criterion"]) for row in own}
     for chosen in readings.result.criteria:

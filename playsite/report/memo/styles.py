@@ -14,7 +14,13 @@ from playsite.report.memo.inks import INK, SANS, SERIF
 __all__ = ["STYLE_OF", "TABLE_STYLE", "add_styles"]
 
 TABLE_STYLE = "Sheet Table"
-STYLE_OF = {"body": "Body Text", "title": "Title", "judgment": "Judgment", "note": "Note"}
+STYLE_OF = {
+    "body": "Body Text",
+    "title": "Title",
+    "judgment": "Judgment",
+    "score": "Score",
+    "note": "Note",
+}
 """Style of each kind of paragraph."""
 
 _STYLES: dict[str, dict[str, Any]] = {
@@ -22,6 +28,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "Body Text": {"size": 9.5, "after": 5, "leading": 1.15},
     "Title": {"font": SERIF, "size": 19, "bold": True, "after": 4, "keep": True},
     "Judgment": {"font": SERIF, "size": 11.5, "after": 7, "leading": 1.1},
+    "Score": {"size": 9.5, "after": 2, "keep": True},
     "Note": {"size": 8.2, "ink": "ink-3", "after": 4},
     "Heading 1": {"font": SERIF, "size": 15, "bold": True, "before": 14, "after": 5, "keep": True},
     "Heading 2": {"font": SERIF, "size": 11.5, "bold": True, "before": 9, "after": 3, "keep": True},
@@ -47,6 +54,8 @@ def add_styles(document: Any) -> None:
             if there
             else document.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
         )
+        if not there:
+            style.base_style = document.styles["Normal"]
         _set_letters(style, look)
         _set_space(style, look)
         _set_lines(style, look)
@@ -58,6 +67,10 @@ def add_styles(document: Any) -> None:
         Mm(-4.5),
     )
     bullet.paragraph_format.tab_stops.add_tab_stop(Mm(4.5))
+    number = document.styles.add_style("Score Number", WD_STYLE_TYPE.CHARACTER)
+    _set_letters(number, {"font": SERIF, "size": 24, "ink": "overprint-deep"})
+    for name in ("Header", "Footer"):
+        document.styles[name].paragraph_format.tab_stops.clear_all()
     _add_table_style(document)
 
 
