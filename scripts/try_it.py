@@ -29,9 +29,10 @@ The sample town is ranked.
   Memo: {memo_file}
         Open it in a word processor.
 
-Next: copy the folder sample_gis, put your own map files in it, say in its study.toml
-who will play and what matters, and run
-  {PYTHON} -m playsite rank YOUR_FOLDER/study.toml --out results""")
+Next: copy the folder sample_gis, put your own map files in it, and say in its study.toml
+who will play and what matters. Then
+  {PYTHON} -m playsite check YOUR_FOLDER   tells what is wrong with the files,
+  {PYTHON} -m playsite rank YOUR_FOLDER    writes map and memo to YOUR_FOLDER/results.""")
     return 0
 
 

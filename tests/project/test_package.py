@@ -9,11 +9,12 @@ HEAVY = ["folium", "geopandas", "matplotlib", "numba", "osmnx", "rasterio", "sci
 REPORT = f"""
 import runpy, sys
 sys.argv = ["playsite", "--help"]
+code = 0
 try:
     runpy.run_module("playsite", run_name="__main__")
 except SystemExit as end:
-    print("code", end.code, file=sys.stderr)
-print("loaded", *sorted(set({HEAVY!r}) & set(sys.modules)), file=sys.stderr)
+    code = end.code
+print("code", code, "loaded", *sorted(set({HEAVY!r}) & set(sys.modules)), file=sys.stderr)
 """
 
 
