@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from playsite.terrain.grid import checked_elevation, checked_out
 
 Ground = NDArray[np.floating]
-Cells = NDArray[np.int64]
+Cells = NDArray[np.signedinteger[Any]]
 
 
 def filled(elevation: ArrayLike, *, out: Ground | None = None) -> Ground:
@@ -54,37 +54,42 @@ def filled(elevation: ArrayLike, *, out: Ground | None = None) -> Ground:
     array([5., 3., 3., 5.])
     """
     ground = checked_elevation(elevation)
+    out = checked_out(out, ground)
     # two rings of missing cells: the edge is then an outlet by the one rule that missing cells
     # are, and no neighbour needs a test of bounds
     level = np.pad(ground, 2, constant_values=np.nan)
-    _flood(level, np.isnan(level))
-    out = checked_out(out, ground)
+    # half the memory while it will do: the work is bound by memory
+    kind: type[np.signedinteger[Any]]
+    kind = np.int32 if level.size < np.iinfo(np.int32).max else np.int64
+    _flood(level, np.isnan(level), np.empty(level.size, kind), np.empty(level.size, kind))
     out[...] = level[2:-2, 2:-2]
     return out
 
 
 @njit(cache=True, nogil=True)
-def _flood(ground: Ground, reached: NDArray[np.bool_]) -> None:
-    """Raise the ground in place; ``reached`` is true at missing cells to begin with."""
+def _flood(ground: Ground, reached: NDArray[np.bool_], queue: Cells, doubtful: Cells) -> None:
+    """Raise the ground in place; ``reached`` is true at missing cells to begin with.
+
+    ``queue`` and ``doubtful`` are room for as many cells as there are.
+    """
     columns = ground.shape[1]
     level, seen = ground.ravel(), reached.ravel()
     around = np.array(
         [-columns - 1, -columns, -columns + 1, -1, 1, columns - 1, columns, columns + 1]
     )
-    stack, top = _outlets(ground, seen, around)
     rims, heights, waiting = np.empty(1024, np.int64), np.empty(1024, ground.dtype), 0
-    doubtful = np.empty(1024, np.int64)
-    water = -math.inf
+    water, queued = -math.inf, _outlets(ground, seen, around, queue)
     while True:
-        stack, doubtful, doubts = _climb(level, seen, around, stack, top, doubtful, water)
-        for cell in doubtful[:doubts]:
+        doubts = _climb(level, seen, around, queue, queued, doubtful, water)
+        for doubt in range(doubts):
+            cell = int(doubtful[doubt])
             if _dry_beside(cell, seen, around):
                 rims, heights = _with_room(rims, waiting + 1), _with_room(heights, waiting + 1)
                 _put(rims, heights, waiting, cell, level[cell])
                 waiting += 1
         if waiting == 0:
             return
-        water, stack[0], top = heights[0], rims[0], 1
+        water, queue[0], queued = heights[0], rims[0], 1
         waiting -= 1
         _drop_lowest(rims, heights, waiting)
 
@@ -94,23 +99,23 @@ def _climb(
     level: Ground,
     seen: NDArray[np.bool_],
     around: Cells,
-    stack: Cells,
-    top: int,
+    queue: Cells,
+    queued: int,
     doubtful: Cells,
     water: float,
-) -> tuple[Cells, Cells, int]:
-    """Go up from the stack's cells, and fill what lies below the water beside them.
+) -> int:
+    """Go up from the cells in the queue, and fill what lies below the water beside them.
 
     Doubtful are the cells above the water with a lower neighbour that is dry so far: it may yet
-    be reached by a lower way.
+    be reached by a lower way. First in, first out: water that spreads on a broad front leaves
+    half the doubts of one that runs ahead. Returns their number.
     """
-    doubts = 0
-    while top > 0:
-        top -= 1
-        cell = stack[top]
+    doubts = at = 0
+    while at < queued:
+        cell = int(queue[at])
+        at += 1
         here = level[cell]
         lower_behind = False
-        stack = _with_room(stack, top + 8)
         for way in range(8):
             beside = cell + around[way]
             if seen[beside]:
@@ -121,18 +126,30 @@ def _climb(
                     continue
                 level[beside] = here
             seen[beside] = True
-            stack[top] = beside
-            top += 1
+            queue[queued] = beside
+            queued += 1
         if lower_behind:
-            doubtful = _with_room(doubtful, doubts + 1)
             doubtful[doubts] = cell
             doubts += 1
-    return stack, doubtful, doubts
+    return doubts
 
 
 @njit(cache=True, nogil=True)
-def _with_room(array: NDArray[Any], room: int) -> NDArray[Any]:
-    return array if room <= len(array) else np.concatenate((array, np.empty_like(array)))
+def _outlets(ground: Ground, seen: NDArray[np.bool_], around: Cells, queue: Cells) -> int:
+    """Queue the cells beside a missing one, now seen: they drain at their own height."""
+    rows, columns = ground.shape
+    level = ground.ravel()
+    queued = 0
+    for row in range(1, rows - 1):
+        for cell in range(row * columns + 1, (row + 1) * columns - 1):
+            if not math.isnan(level[cell]):
+                continue
+            for way in around:
+                if not seen[cell + way]:
+                    seen[cell + way] = True
+                    queue[queued] = cell + way
+                    queued += 1
+    return queued
 
 
 @njit(cache=True, nogil=True)
@@ -145,22 +162,8 @@ def _dry_beside(cell: int, seen: NDArray[np.bool_], around: Cells) -> bool:
 
 
 @njit(cache=True, nogil=True)
-def _outlets(ground: Ground, seen: NDArray[np.bool_], around: Cells) -> tuple[Cells, int]:
-    """Stack of the cells beside a missing one, now seen; they drain at their own height."""
-    rows, columns = ground.shape
-    level = ground.ravel()
-    stack, top = np.empty(1024, np.int64), 0
-    for row in range(1, rows - 1):
-        for cell in range(row * columns + 1, (row + 1) * columns - 1):
-            if not math.isnan(level[cell]):
-                continue
-            stack = _with_room(stack, top + 8)
-            for way in around:
-                if not seen[cell + way]:
-                    seen[cell + way] = True
-                    stack[top] = cell + way
-                    top += 1
-    return stack, top
+def _with_room(array: NDArray[Any], room: int) -> NDArray[Any]:
+    return array if room <= len(array) else np.concatenate((array, np.empty_like(array)))
 
 
 @njit(cache=True, nogil=True)

@@ -165,26 +165,27 @@ def _gather_sums(
             count += (right - left) // step + 1
             if row < 0 or row >= ground.shape[0]:
                 continue
-            y = grid[1] - row * grid[2] - place[1]
+            m, tx, tz, txx, txz, tzz = 0, 0.0, 0.0, 0.0, 0.0, 0.0
             line = ground[row]
             for column in range(max(left, 0), min(right + 1, ground.shape[1]), step):
                 level = float(line[column])
                 if math.isnan(level):
                     continue
-                if n == 0:
+                if n + m == 0:
                     start = level
                 x = grid[0] + column * grid[2] - place[0]
                 z = level - start
-                n += 1
-                sx += x
-                sy += y
-                sz += z
-                sxx += x * x
-                sxy += x * y
-                syy += y * y
-                sxz += x * z
-                syz += y * z
-                szz += z * z
+                m += 1
+                tx += x
+                tz += z
+                txx += x * x
+                txz += x * z
+                tzz += z * z
+            # y is the same along a row: its sums follow from the row's
+            y = grid[1] - row * grid[2] - place[1]
+            n, sx, sy, sz = n + m, sx + tx, sy + m * y, sz + tz
+            sxx, sxy, syy = sxx + txx, sxy + y * tx, syy + m * y * y
+            sxz, syz, szz = sxz + txz, syz + y * tz, szz + tzz
         counts = (float(count), float(n))
         for place_of, value in enumerate(
             (*counts, sx, sy, sz, sxx, sxy, syy, sxz, syz, szz, start)
