@@ -53,7 +53,8 @@ def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
 
 def shape_keys(geometry: Any) -> Any:
     """Give equal bytes for shapes that are equal to the millimetre, however they are drawn."""
-    rounded = shapely.transform(geometry.array, lambda xy: np.round(xy / _SAME_M) * _SAME_M)
+    # Adding 0 makes one zero of two: -0.0 and 0.0 are other bytes.
+    rounded = shapely.transform(geometry.array, lambda xy: np.round(xy / _SAME_M) * _SAME_M + 0.0)
     return pd.Series(shapely.to_wkb(shapely.normalize(rounded)), index=geometry.index)
 
 

@@ -1,0 +1,138 @@
+"""The gate: shapes and parcels that need mending, and what is said of it."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely.geometry import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
+
+from playsite.layers._candidates import shape_keys
+
+EAST, NORTH, CRS = 500_000.0, 4_500_000.0, "EPSG:26918"
+
+
+def at(x, y, width, height):
+    return box(EAST + x, NORTH + y, EAST + x + width, NORTH + y + height)
+
+
+BOW_TIE = Polygon([(EAST, NORTH), (EAST + 40, NORTH + 40), (EAST + 40, NORTH), (EAST, NORTH + 40)])
+
+
+def test_a_ring_that_crosses_itself_is_repaired_and_listed(study):
+    study.parcels([at(100, 0, 50, 50), BOW_TIE], parcel_id=["a", "b"])
+    read = study.read()
+    assert read.layers.parcels.is_valid.all()
+    # Two triangles of half base times height: 2 x 20 x 40 / 2.
+    assert read.layers.parcels.loc["b"].geometry.area == pytest.approx(800)
+    assert read.found("1 shapes are not valid", "features 2", "repaired")
+
+
+def test_a_shape_without_land_is_left_out_and_counted(study):
+    flat = Polygon([(EAST, NORTH), (EAST + 5, NORTH + 5), (EAST, NORTH), (EAST, NORTH)])
+    study.parcels([at(0, 0, 50, 50), Polygon(), None, flat], parcel_id=list("abcd"))
+    read = study.read()
+    assert read.layers.parcels.index.tolist() == ["a"]
+    assert read.found("caution", "2 features have no shape", "features 2, 3")
+    assert read.found("caution", "1 features have no area", "features 4")
+
+
+def test_only_the_right_parts_of_a_mixed_shape_are_kept(study):
+    mixed = GeometryCollection([at(0, 0, 10, 10), LineString([(EAST, NORTH), (EAST + 9, NORTH)])])
+    study.features("parcels.geojson", [mixed, Point(EAST, NORTH)], parcel_id=["a", "b"])
+    read = study.read(parcels='[layers.parcels]\npath = "parcels.geojson"\ncrs = "EPSG:26918"\n')
+    assert read.layers.parcels.geometry.area.tolist() == [pytest.approx(100)]
+    assert read.found("caution", "1 features are Point, where polygons are due")
+
+
+def test_a_parcel_of_several_parts_stays_one(study):
+    study.parcels([MultiPolygon([at(0, 0, 10, 10), at(50, 0, 10, 10)])], parcel_id=["a"])
+    read = study.read()
+    assert len(read.layers.parcels) == 1
+    assert read.found("1 parcels have several parts", "(a)")
+
+
+def test_a_row_that_is_there_twice_counts_once(study):
+    study.parcels([at(0, 0, 10, 10), at(0, 0, 10, 10).reverse()], parcel_id=["a", "a"])
+    read = study.read()
+    assert read.layers.parcels.index.tolist() == ["a"]
+    assert read.found("1 rows repeat a parcel", "(a)")
+
+
+def test_several_shapes_of_one_id_are_one_parcel(study):
+    shapes = [at(0, 0, 10, 10), at(50, 0, 10, 10), at(5, 5, 10, 10), at(90, 0, 9, 9)]
+    study.parcels(shapes, parcel_id=["a", "a", "a", "b"])
+    read = study.read()
+    # 100 + 100 + 100 less the 5 x 5 that two share.
+    assert read.layers.parcels.area.to_dict() == {"a": pytest.approx(275), "b": pytest.approx(81)}
+    assert read.found("caution", "1 ids stand at several shapes", "(a)")
+    assert read.layers.parcels["parcel_id"].tolist() == ["a", "b"]
+    assert read.layers.parcels.geometry.name == "geometry"
+
+
+def test_one_piece_of_land_is_ranked_once(study):
+    study.parcels([at(0, 0, 10, 10), at(20, 0, 9, 9), at(0, 0, 10, 10)], parcel_id=["a", "b", "c"])
+    read = study.read()
+    assert read.layers.parcels.index.tolist() == ["a", "b"]
+    assert read.found("caution", "1 parcels lie on the same land", "c (as a)")
+
+
+def test_a_parcel_without_an_id_is_a_problem_with_its_rows(study):
+    study.parcels(
+        [at(0, 0, 10, 10), at(20, 0, 10, 10), at(40, 0, 9, 9)], parcel_id=["a", None, " "]
+    )
+    (told,) = study.read().problems
+    assert "2 parcels have no parcel_id: features 2, 3" in told
+
+
+def test_a_file_without_ids_lists_its_columns(study):
+    study.parcels(PARCEL_NO=["a"], OWNED_BY=["town"])
+    (told, _) = study.read().problems
+    assert 'no column "parcel_id"; it has PARCEL_NO, OWNED_BY' in told
+    assert 'columns.parcel_id = "..."' in told
+
+
+def test_numbers_as_ids_become_text(study):
+    study.parcels([at(0, 0, 10, 10), at(20, 0, 10, 10)], parcel_id=[7.0, 12.0])
+    assert study.read().layers.parcels.index.tolist() == ["7", "12"]
+
+
+def test_parcels_that_overlap_are_told_and_neighbours_are_not(study):
+    study.parcels([at(0, 0, 10, 10), at(8, 0, 10, 10), at(18, 0, 10, 10)], parcel_id=list("abc"))
+    assert study.read().found("caution", "1 pairs of parcels overlap", "(a and b)")
+
+
+def test_a_parcel_far_off_is_told_loudly(study):
+    study.parcels([at(0, 0, 10, 10), at(20, 0, 10, 10), at(90_000, 0, 9, 9)], parcel_id=list("abc"))
+    assert study.read().found("loud", "1 parcels lie more than 50 km", "(c)")
+
+
+@pytest.mark.parametrize(("side_m", "word"), [(3, "under"), (9_000, "over"), (50, "")])
+def test_sizes_that_are_hardly_so_are_told_loudly(study, side_m, word):
+    study.parcels([at(0, 0, side_m, side_m)])
+    assert bool(study.read().found("loud", "feet may have been taken", word)) is bool(word)
+
+
+@given(
+    start=st.integers(0, 3),
+    backwards=st.booleans(),
+    shift_m=st.floats(-0.0002, 0.0002),
+    corner=st.tuples(st.integers(0, 900_000), st.integers(0, 9_000_000)),
+)
+def test_a_shape_has_one_key_however_it_is_drawn(start, backwards, shift_m, corner):
+    import geopandas as gpd
+
+    ring = np.array([(0, 0), (30, 0), (30, 20), (0, 20)], dtype=float) + corner
+    drawn = np.roll(ring, start, axis=0)
+    drawn = drawn[::-1] if backwards else drawn
+    shapes = [Polygon(ring), Polygon(drawn + shift_m), Polygon(ring + 0.01)]
+    keys = shape_keys(gpd.GeoSeries(shapes)).tolist()
+    assert keys[0] == keys[1]
+    assert keys[0] != keys[2]
+
+
+def test_holes_and_parts_survive_the_gate(study):
+    shell = at(0, 0, 50, 50).difference(at(10, 10, 10, 10))
+    study.parcels([shell], parcel_id=["a"])
+    kept = study.read().layers.parcels.geometry.iloc[0]
+    assert shapely.equals(kept, shell)

@@ -1,0 +1,150 @@
+"""Each kind of layer, and the columns that are worked out."""
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point, box
+
+from playsite.layers import KINDS
+
+EAST, NORTH = 500_000.0, 4_500_000.0
+LINE = LineString([(EAST, NORTH - 10), (EAST + 100, NORTH - 10)])
+SQUARE = box(EAST, NORTH, EAST + 10, NORTH + 10)
+POINT = Point(EAST + 20, NORTH + 20)
+
+
+def layer(study, kind, shapes, /, **columns):
+    study.parcels()
+    study.features("x.geojson", shapes, **(columns or {"other": range(len(shapes))}))
+    read = study.read(f'[layers.{kind}]\npath = "x.geojson"\ncrs = "EPSG:26918"\n')
+    assert not read.problems
+    return read, read.layers.get(kind)
+
+
+def test_there_are_these_kinds():
+    assert sorted(KINDS) == [
+        "buildings",
+        "easements",
+        "elevation",
+        "fences",
+        "parcels",
+        "parking",
+        "paths",
+        "picnic",
+        "playgrounds",
+        "restrooms",
+        "streets",
+        "trees",
+        "water",
+    ]
+    assert [kind.name for kind in KINDS.values() if kind.needed] == ["parcels"]
+
+
+@pytest.mark.parametrize("kind", [name for name in KINDS if name not in ("elevation", "parcels")])
+def test_every_kind_reads_each_of_its_shapes_with_no_column_of_ours(study, kind):
+    shapes = {"point": POINT, "line": LINE, "polygon": SQUARE}
+    for shape in KINDS[kind].shapes:
+        _, frame = layer(study, kind, [shapes[shape]])
+        assert {column.column for column in KINDS[kind].columns} <= set(frame.columns)
+        assert list(frame.index) == list(range(len(frame)))
+
+
+def test_pavement_is_the_width_else_the_lanes_else_the_class(study):
+    read, streets = layer(
+        study,
+        "streets",
+        [LINE] * 4 + [SQUARE],
+        width_m=[8.0, None, None, None, None],
+        lanes=[4, 2, None, None, None],
+        **{"class": ["local", "local", "arterial", "highway", "local"]},
+    )
+    assert streets["pavement_width_m"].tolist()[:4] == [8.0, 7.0, 14.0, 14.0]
+    assert np.isnan(streets["pavement_width_m"].iloc[4])
+    assert streets["width_from"].tolist() == ["width", "lanes", "class", "class", "surface"]
+    # A line of 100 m with half the width around it: length times width and a round end each side.
+    areas = [100 * w + np.pi * w**2 / 4 for w in (8.0, 7.0, 14.0, 14.0)]
+    assert streets["pavement"].area.tolist() == pytest.approx([*areas, 100.0], rel=0.002)
+    assert streets["class"].iloc[3] == "arterial"
+    assert read.found("1 of 5 streets are highways", "counts as an arterial")
+    assert read.found("2 of 5 streets give neither width nor lanes")
+
+
+def test_five_lanes_twenty_metres_off_leave_eleven(study):
+    # Pad edge 20 m from the centre line of a five-lane street: 20 - 5 x 3.5 / 2 = 11.25 m.
+    _, streets = layer(study, "streets", [LINE], lanes=[5])
+    pad = box(EAST + 40, NORTH + 10, EAST + 60, NORTH + 30)
+    assert streets["pavement"].distance(pad).tolist() == [pytest.approx(11.25, abs=0.05)]
+
+
+@pytest.mark.parametrize(
+    ("word", "public"),
+    [
+        ("yes", True),
+        ("public", True),
+        ("permissive", True),
+        (None, True),
+        ("YES", True),
+        ("private", False),
+        ("no", False),
+        ("customers", False),
+        ("permit", False),
+        ("staff only", False),
+    ],
+)
+@pytest.mark.parametrize("kind", ["restrooms", "parking", "picnic", "playgrounds"])
+def test_a_place_counts_only_where_the_public_may_use_it(study, kind, word, public):
+    read, places = layer(study, kind, [POINT, POINT], access=[word, "yes"])
+    assert places["is_public"].tolist() == [public, True]
+    assert bool(read.found("1 of 2 are not open to the public")) is not public
+    assert bool(read.found("caution", "not known here")) is (word == "staff only")
+
+
+def test_places_that_say_nothing_are_taken_as_public_and_that_is_said(study):
+    read, places = layer(study, "restrooms", [POINT])
+    assert places["is_public"].tolist() == [True]
+    assert read.found("caution", "doesn't say who may use them")
+
+
+def test_a_stream_has_its_width_or_is_its_line(study):
+    read, water = layer(study, "water", [LINE, LINE, SQUARE], width_m=[4.0, None, 3.0])
+    assert water.area.tolist() == [pytest.approx(400 + np.pi * 4, rel=0.01), 0.0, 100.0]
+    assert read.found("caution", "1 of 3 are lines without a width")
+
+
+def test_buildings_of_unknown_kind_are_dwellings(study):
+    read, buildings = layer(
+        study, "buildings", [SQUARE] * 5, kind=["house", "yes", None, "garage", "dwelling"]
+    )
+    assert buildings["kind"].tolist() == ["dwelling", "dwelling", "dwelling", "other", "dwelling"]
+    assert read.found("2 of 5 buildings have no known kind")
+    assert read.found("caution", '"garage" 1 times', 'taken as "other"')
+    read, buildings = layer(study, "buildings", [SQUARE])
+    assert buildings["kind"].tolist() == ["dwelling"]
+    assert read.found("every building counts as a dwelling")
+
+
+def test_crowns_are_given_or_outlined_or_guessed_and_that_is_said(study):
+    read, trees = layer(
+        study,
+        "trees",
+        [POINT, POINT, POINT, SQUARE, POINT],
+        crown_m=[3.0, None, None, None, None],
+        height_m=[8.0, 8.0, None, 8.0, None],
+        diameter_cm=[30.0, 30.0, 30.0, None, None],
+    )
+    assert trees["crown_m"].tolist()[:4] == pytest.approx([3.0, 2.0, 3.0, np.sqrt(100 / np.pi)])
+    assert np.isnan(trees["crown_m"].iloc[4])
+    assert trees["crown_from"].tolist() == ["given", "height", "diameter", "outline", "unknown"]
+    assert read.found("2 of 5 trees give no crown")
+    assert read.found("1 of 5 trees give neither")
+
+
+def test_fences_of_unknown_height_are_counted(study):
+    read, fences = layer(study, "fences", [LINE, LINE], height_ft=[4.0, None])
+    assert fences["height_m"].tolist()[0] == pytest.approx(1.2192)
+    assert read.found("caution", "1 of 2 have no known height", "stop a child")
+
+
+def test_an_easement_that_is_a_line_has_no_land(study):
+    read, easements = layer(study, "easements", [LINE, SQUARE])
+    assert easements.area.tolist() == [100.0]
+    assert read.found("loud", "1 of 2 easements are lines")
