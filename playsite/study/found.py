@@ -65,8 +65,8 @@ def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[st
     read = settings.as_read()
     for key in ("title", "least_known_pct"):
         read["study"].pop(key)
-    for each in read["criteria"].values():
-        each.pop("weight")
+    # What the study sets of the criteria stands below, as used; their weights count for nothing.
+    read.pop("criteria")
     criteria = [
         (each.name, each.package, repr(each.curve), repr(each.screens), each.usual_weight)
         for each in chosen
