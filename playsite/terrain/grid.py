@@ -63,6 +63,8 @@ def first_centre(transform: Affine) -> tuple[float, float, float]:
 def checked_elevation(elevation: ArrayLike) -> NDArray[np.floating]:
     """Elevation as a contiguous 2-D array of float32 or float64, copied only where it must be.
 
+    A masked array's mask becomes NaN: plain conversion would drop it without a word.
+
     Raises
     ------
     ValueError
@@ -72,6 +74,8 @@ def checked_elevation(elevation: ArrayLike) -> NDArray[np.floating]:
     if array.ndim != 2:
         raise ValueError(f"Elevation must be a 2-D array, but its shape is {array.shape}.")
     kind = np.float32 if array.dtype == np.float32 else np.float64
+    if isinstance(elevation, np.ma.MaskedArray):
+        array = elevation.astype(kind).filled(np.nan)
     return np.ascontiguousarray(array, dtype=kind)
 
 

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from affine import Affine
 
-from playsite.terrain.grid import cell_size_m, columns_in_pad, rows_in_pad
+from playsite.terrain.grid import cell_size_m, checked_elevation, columns_in_pad, rows_in_pad
 
 
 def test_the_cells_of_a_pad_are_those_whose_centres_a_plain_test_finds():
@@ -23,6 +23,14 @@ def test_the_cells_of_a_pad_are_those_whose_centres_a_plain_test_finds():
             left, right = columns_in_pad(row, place, half, grid)
             found[row + 60, left + 60 : right + 61] = True
         np.testing.assert_array_equal(found, plain)
+
+
+@pytest.mark.parametrize("kind", [np.int16, np.float32])
+def test_what_is_masked_is_missing(kind):
+    masked = np.ma.masked_equal(np.array([[1, -9999], [3, 4]], dtype=kind), -9999)
+    ground = checked_elevation(masked)
+    np.testing.assert_array_equal(ground, [[1, np.nan], [3, 4]])
+    assert ground.dtype == (np.float32 if kind == np.float32 else np.float64)
 
 
 def test_feet_of_a_cell_are_as_good_as_metres_but_not_degrees_of_turn():
