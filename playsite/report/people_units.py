@@ -64,18 +64,22 @@ def distance_text(m: float | None, units: str) -> str:
 
 
 def depth_text(m: float | None, units: str) -> str:
-    """Depth of water or of ground: inches or centimetres.
+    """Depth of water or of ground: inches, feet from two of them on; centimetres, metres from one.
 
     Examples
     --------
     >>> depth_text(0.15, "feet"), depth_text(0.15, "metres")
     ('6 in', '15 cm')
+    >>> depth_text(1.1, "feet"), depth_text(1.1, "metres")
+    ('3.6 ft', '1.1 m')
     """
     if m is None or math.isnan(m):
         return NOT_KNOWN
     if in_feet(units):
-        return f"{_nearest(m / LENGTHS_M['in'], 1):,.0f} in"
-    return f"{_nearest(m * 100, 1):,.0f} cm"
+        inches = _nearest(m / LENGTHS_M["in"], 1)
+        return f"{inches:.0f} in" if inches < 24 else f"{_plain(_nearest(m / FOOT_M, 0.1))} ft"
+    centimetres = _nearest(m * 100, 1)
+    return f"{centimetres:.0f} cm" if centimetres < 100 else f"{_plain(_nearest(m, 0.1))} m"
 
 
 def area_text(m2: float | None, units: str) -> str:

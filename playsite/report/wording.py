@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
+
+import pandas as pd
 
 from playsite.report.people_units import (
     area_text,
@@ -17,8 +20,6 @@ from playsite.units import Unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-
-    import pandas as pd
 
     from playsite.criteria._contract import Criterion
     from playsite.result import Result
@@ -34,9 +35,11 @@ __all__ = [
     "area_text",
     "condition_sentence",
     "data_dates",
+    "date_text",
     "distance_text",
     "first_rule",
     "in_readers_units",
+    "is_missing",
     "joined",
     "miss_sentence",
     "nearest_miss_sentence",
@@ -46,6 +49,7 @@ __all__ = [
     "points",
     "rank_text",
     "reason_sentence",
+    "records",
     "score_range_text",
     "score_text",
     "short_reason",
@@ -279,8 +283,7 @@ def reason_sentence(
         return ""
     units = units or result.study.units
     if misses is None:
-        own = result.misses[result.misses["parcel_id"] == row["parcel_id"]]
-        misses = own.to_dict("records")
+        misses = records(result.misses[result.misses["parcel_id"] == row["parcel_id"]])
     given = _sentence(in_readers_units(plain_cell(row["reason"]), units))
     if row["status"] == "does not fit":
         return _too_tight(misses or (), given)
@@ -322,7 +325,7 @@ def _too_tight(misses: Sequence[Row], given: str) -> str:
         return given or "The play area does not fit at any angle."
     if known[0] <= 0:
         return "No land is left to build on, so no play area fits."
-    share = min(math.floor(known[0] * 100), 99)  # never "100%" of one that does not fit
+    share = min(math.floor(known[0] * 100 + 0.5), 99)  # never "100%" of one that does not fit
     return f"The largest play area that fits is {share}% of the length and width needed."
 
 
@@ -367,6 +370,31 @@ def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) 
     return _sentence(", ".join(said))
 
 
+def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table, one mapping of column to cell each."""
+    return cast("list[dict[str, Any]]", frame.to_dict("records"))
+
+
+def is_missing(value: Any) -> bool:
+    """Whether a cell holds nothing: None, NaN, NA."""
+    return value is None or bool(pd.isna(value))
+
+
+def date_text(date: str) -> str:
+    """Day in words, "3 March 2026"; what is no such day stays as it was written.
+
+    Examples
+    --------
+    >>> date_text("2026-03-03"), date_text("spring 2026")
+    ('3 March 2026', 'spring 2026')
+    """
+    try:
+        day = dt.date.fromisoformat(date[:10])
+    except ValueError:
+        return date
+    return f"{day.day} {day:%B} {day.year}"
+
+
 def plain_cell(value: object) -> str:
     """Text of a cell; a missing one is empty, never the word "nan".
 
@@ -375,10 +403,7 @@ def plain_cell(value: object) -> str:
     >>> plain_cell(None), plain_cell(float("nan")), plain_cell(" Mill Lane ")
     ('', '', 'Mill Lane')
     """
-    if value is None or (isinstance(value, float) and math.isnan(value)):
-        return ""
-    text = str(value).strip()
-    return "" if text in {"<NA>", "NaT", "nan"} else text
+    return "" if is_missing(value) else str(value).strip()
 
 
 def _capital(text: str) -> str:

@@ -51,9 +51,9 @@ function bestAndWorst(site) {
   const rows = (site.measured || []).filter((row) => row[2] !== null).sort((a, b) => b[2] - a[2]);
   const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
   if (site.status !== RANKED || !(best.length + worst.length)) return [];
-  const list = (title, some) => el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
+  const list = (title, some) => some.length && el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
     el("li", {}, sign("m-" + WORDS[row[3]], 14), el("b", {}, WORDS[row[3]]), ": ", said(study.criteria[row[0]].plain), ", ", textAt(row[1])))));
-  return [el("div", { class: "two" }, list("Strengths", best), list("Weaknesses", worst))];
+  return [el("div", { class: "two" }, [list("Strengths", best), list("Weaknesses", worst)].filter(Boolean))];
 }
 
 function unknownsOf(site) {

@@ -1,6 +1,8 @@
 // The quiet sheet: one path a kind on one canvas, however many shapes it has.
 
-const GROUND = {}; // kind to Leaflet layer, for the switches
+const GROUND = {}; // kind to Leaflet layer
+// Small things only come from a scale on which they can be told apart, in metres a pixel.
+const GROUND_FROM = { contours: 0.7, index_contours: 2, trees: 2.6, paths: 1.4, fences: 1.4, buildings: 6, lots: 3 };
 
 function drawGround(map) {
   const pane = map.createPane("ground");
@@ -22,14 +24,23 @@ function drawGround(map) {
   area("lots", { fill: false, color: token("--lot") });
   area("parks", { fillColor: token("--park"), stroke: false });
   area("woods", { fillColor: token("--woods"), color: token("--woods-mark"), weight: 0.8 });
-  line("contours", { color: token("--contour"), weight: 0.8 });
+  line("contours", { color: token("--contour"), weight: 0.6, opacity: 0.8 });
+  line("index_contours", { color: token("--contour"), weight: 1 });
   area("water", { fillColor: token("--water"), color: token("--water-edge"), weight: 1.2 });
   area("streets", { fillColor: token("--street"), color: token("--street-edge"), weight: 1.5 });
-  line("paths", { color: token("--street-text"), weight: 1.1, dashArray: "4 3" });
+  line("paths", { color: token("--rule-strong"), weight: 0.9, dashArray: "4 3" });
   area("playgrounds", { fillColor: token("--park"), color: token("--park-text"), weight: 1 });
   area("buildings", { fillColor: token("--building"), color: token("--building-edge"), weight: 0.8 });
   area("trees", { fillColor: token("--woods"), color: token("--woods-mark"), weight: 0.8, fillOpacity: 0.8 });
   line("fences", { color: token("--ink-3"), weight: 1, dashArray: "1 3" });
   area("easements", { fill: false, color: token("--ink-2"), weight: 1, dashArray: "7 3 1 3" });
-  if (GROUND.easements) GROUND.easements.remove();
+  hidden.add("easements");
+  over.drawers.push(() => showGround(map));
+}
+
+function showGround(map) {
+  for (const [kind, layer] of Object.entries(GROUND)) {
+    const isOn = !hidden.has(kind.replace("index_", "")) && over.metresPerPixel <= (GROUND_FROM[kind] || Infinity);
+    if (isOn !== map.hasLayer(layer)) layer[isOn ? "addTo" : "removeFrom"](map);
+  }
 }

@@ -5,15 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
+import numpy as np
 import shapely
 
 from playsite.report.web_map.shapes import DEGREES, as_area, lines, polygons, spots
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    import pandas as pd
-
     from playsite.result import Result
 
 __all__ = ["ground"]
@@ -40,7 +37,7 @@ def ground(result: Result) -> dict[str, Any]:
     base = {kind: frame for kind, frame in result.base_map.items() if len(frame)}
     drawn: dict[str, Any] = {kind: _areas(base[kind], kind) for kind in AREAS if kind in base}
     drawn |= {kind: _lines(base[kind]) for kind in LINES if kind in base}
-    drawn["contours"] = _lines(result.contours) if len(result.contours) else []
+    drawn |= _contours(result.contours)
     drawn["signs"] = {
         kind: spots(base[kind].to_crs(DEGREES).geometry) for kind in SIGNS if kind in base
     }
@@ -58,6 +55,16 @@ def _areas(frame: gpd.GeoDataFrame, kind: str) -> list[Any]:
 
 def _lines(frame: gpd.GeoDataFrame) -> list[Any]:
     return [part for shape in frame.to_crs(DEGREES).geometry for part in lines(shape)]
+
+
+def _contours(frame: gpd.GeoDataFrame) -> dict[str, list[Any]]:
+    """Contours apart from every fifth one, which is drawn from a smaller scale on."""
+    levels = np.unique(frame["elevation_m"].to_numpy(dtype=float).round(4))
+    if len(levels) < 2:
+        return {"contours": _lines(frame)} if len(frame) else {}
+    number = (frame["elevation_m"].astype(float) / np.diff(levels).min()).round()
+    is_fifth = number % 5 == 0
+    return {"contours": _lines(frame[~is_fifth]), "index_contours": _lines(frame[is_fifth])}
 
 
 def _street_names(frame: gpd.GeoDataFrame | None) -> list[list[Any]]:
@@ -85,7 +92,7 @@ def _names(frame: gpd.GeoDataFrame) -> list[list[Any]]:
     named = frame[frame["name"].notna() & (frame["name"].astype(str).str.strip() != "")]
     named = named[named.geom_type.isin(["Polygon", "MultiPolygon"])]
     order = named.geometry.area.sort_values(ascending=False).index
-    largest: Mapping[str, pd.Series[Any]] = named.loc[order].drop_duplicates("name")
+    largest = named.loc[order].drop_duplicates("name")
     return [
         [str(name), *place]
         for name, place in zip(

@@ -25,6 +25,9 @@ function sign(id, width, height, words) {
   return svg("svg", { width: width, height: height || width, ...named }, svg("use", { href: "#" + id }));
 }
 
+const tokens = new Map();
+
 function token(name) {
-  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  if (!tokens.has(name)) tokens.set(name, getComputedStyle(document.documentElement).getPropertyValue(name).trim());
+  return tokens.get(name);
 }

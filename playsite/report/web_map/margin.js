@@ -30,7 +30,7 @@ function placeScale() {
     svg("rect", { x: 0.5, y: 16.5, width: half * 2, height: 5, fill: "var(--sheet)", stroke: "var(--ink)" }),
     svg("rect", { x: 0.5, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
     svg("rect", { x: half, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
-    text(0, "0"), text(half, number(length)), text(half * 2, number(length * 2) + " " + word)));
+    text(0, "0"), half < 36 ? "" : text(half, number(length)), text(half * 2, number(length * 2) + " " + word)));
   byId("scalebar").setAttribute("aria-label", `Scale: the bar is ${number(length * 2)} ${units ? "meters" : "feet"} long`);
 }
 

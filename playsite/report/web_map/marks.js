@@ -1,11 +1,10 @@
 // Marks of the chosen site: ways and distances, other places on its lot; low spots and signs of all.
 
 const WALKED = new Set(["restroom", "parking"]);
-const SIGN_FROM_METRES_PER_PIXEL = 3, TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5;
+const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2, TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5, TICKED_FROM_PX = 14;
 
 function drawMarks() {
-  over.drawers.unshift(placeEvidence);
-  over.drawers.push(placeOthers, placeLowSpots, placeSigns);
+  over.drawers.push(placeSigns, placeEvidence, placeOthers, placeLowSpots);
   over.low = study.low_spots.map(([words, shape]) => ({ words, shape: unstepAll(shape) }))
     .filter((spot) => spot.shape.length)
     .map((spot) => ({ ...spot, box: L.latLngBounds(spot.shape.flat(1).flat(1)) }));
@@ -27,6 +26,7 @@ function placeEvidence() {
     if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
     return [lines[0], textAt(words), kind];
   });
+  if (over.metresPerPixel > LABELS_FROM_METRES_PER_PIXEL) return;
   for (const [line, text, kind] of labels) labelOn(group, line, text, kind);
 }
 
@@ -40,14 +40,17 @@ function endTicks(line) {
   }).join("");
 }
 
+// Words stand beside the far end of a line, on the side where nothing else is written.
 function labelOn(group, line, text, kind) {
-  const points = line.map(place);
-  const at = kind === "walk" ? points[Math.floor(points.length / 2)] : points[0].add(points[points.length - 1]).divideBy(2);
-  const width = widthOf(text, 11.5);
-  for (const dy of [-10, 14, -24, 28]) {
-    if (!isFree(at.x, at.y + dy, width, 12)) continue;
-    group.append(svg("text", { class: "label " + kind, x: at.x, y: at.y + dy + 4 }, text));
-    return;
+  const at = place(line[line.length - 1]), from = place(line[0]), side = at.x < from.x ? -1 : 1;
+  const [what, far] = text.split("\n");
+  for (const words of far ? [what + ", " + far, far] : [what]) {
+    const width = widthOf(words, 11), x = width / 2 + 12;
+    for (const [dx, dy] of [[side * x, 0], [0, -18], [0, 18], [-side * x, 0], [side * x, -14], [side * x, 14], [0, -31], [0, 31]]) {
+      if (!isFree(at.x + dx, at.y + dy, width, 12)) continue;
+      group.append(svg("text", { class: "label " + kind, x: at.x + dx, y: at.y + dy + 4 }, words));
+      return;
+    }
   }
 }
 
@@ -71,7 +74,7 @@ function placeLowSpots() {
     const width = place(spot.box.getNorthEast()).x - place(spot.box.getSouthWest()).x;
     if (width < LEAST_RING_PX) continue;
     rings.push(shapePath(spot.shape));
-    for (const polygon of spot.shape) ticks.push(ringTicks(polygon[0].map(place)));
+    if (width > TICKED_FROM_PX) for (const polygon of spot.shape) ticks.push(ringTicks(polygon[0].map(place)));
     if (width > 26) named.push(spot);
   }
   group.append(svg("path", { d: rings.join("") }), svg("path", { class: "ticks", d: ticks.join("") }));
@@ -100,13 +103,14 @@ function ringTicks(ring) {
 }
 
 function placeSigns() {
+  over.groups.signs.replaceChildren();
   if (over.metresPerPixel > SIGN_FROM_METRES_PER_PIXEL) return;
   const ids = { restrooms: "s-restroom", parking: "s-parking", picnic: "s-picnic" };
   for (const { kind, at } of over.signs) {
     if (hidden.has(kind) || !over.view.contains(at)) continue;
     const p = place(at);
     if (!isFree(p.x, p.y, 20, 20)) continue;
-    over.groups.low.append(svg("g", { class: "sign" }, svg("rect", { x: p.x - 10, y: p.y - 10, width: 20, height: 20, rx: 2 }),
+    over.groups.signs.append(svg("g", { class: "sign" }, svg("rect", { x: p.x - 10, y: p.y - 10, width: 20, height: 20, rx: 2 }),
       svg("use", { href: "#" + ids[kind], x: p.x - 8, y: p.y - 8, width: 16, height: 16 })));
   }
 }

@@ -8,10 +8,10 @@ function makeOver(map) {
   pane.style.zIndex = 450;
   over.map = map;
   over.root = svg("svg", { class: "over leaflet-zoom-hide" });
-  for (const name of ["parcels", "low", "others", "evidence", "pads", "letters"]) {
+  for (const name of ["parcels", "low", "others", "evidence", "signs", "pads", "letters"]) {
     over.groups[name] = over.root.appendChild(svg("g", { class: name }));
   }
-  for (const name of ["low", "others", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
+  for (const name of ["low", "others", "signs", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
   pane.append(over.root);
   map.on("moveend resize", redraw);
 }
@@ -23,15 +23,17 @@ function redraw() {
   over.root.setAttribute("width", size.x);
   over.root.setAttribute("height", size.y);
   over.size = size;
+  over.origin = map.getPixelBounds().min;
   over.view = map.getBounds().pad(0.2);
   over.metresPerPixel = map.distance(map.containerPointToLatLng([0, size.y / 2]),
     map.containerPointToLatLng([100, size.y / 2])) / 100;
-  over.taken = [];
+  over.taken = controlBoxes();
   for (const draw of over.drawers) draw();
 }
 
+// Leaflet's own way rounds to whole pixels, which bends a small pad.
 function place(point) {
-  return over.map.latLngToContainerPoint(point);
+  return over.map.project(point).subtract(over.origin);
 }
 
 function isInView(site) {
@@ -52,16 +54,28 @@ function shapePath(polygons) {
 // Lettering gives way: a box is kept only where none that came before it lies.
 function isFree(x, y, width, height) {
   const box = [x - width / 2, y - height / 2, x + width / 2, y + height / 2];
-  if (box[2] < 0 || box[3] < 0 || box[0] > over.size.x || box[1] > over.size.y) return false;
+  if (box[0] < 2 || box[1] < 2 || box[2] > over.size.x - 2 || box[3] > over.size.y - 2) return false;
   if (over.taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1])) return false;
   over.taken.push(box);
   return true;
+}
+
+// Buttons and inset lie over the map: nothing is written under them.
+function controlBoxes() {
+  const frame = byId("map").getBoundingClientRect();
+  return [...document.querySelectorAll(".zoom, #layers-open, #inset:not([hidden])")].map((node) => {
+    const box = node.getBoundingClientRect();
+    return [box.left - frame.left, box.top - frame.top, box.right - frame.left, box.bottom - frame.top];
+  });
 }
 
 function take(x, y, width, height) {
   over.taken.push([x - width / 2, y - height / 2, x + width / 2, y + height / 2]);
 }
 
+const ruler = document.createElement("canvas").getContext("2d");
+
 function widthOf(text, px) {
-  return text.length * px * 0.56;
+  ruler.font = `600 ${px}px ${token("--sans")}`;
+  return ruler.measureText(text).width;
 }

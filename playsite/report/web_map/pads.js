@@ -31,10 +31,11 @@ function placePlainPads() {
 
 function padNode(site) {
   const i = study.sites.indexOf(site);
-  const label = svg("text", { class: "rank" }, study.shows_order ? String(site.rank) : "");
-  const node = svg("g", { class: "pad " + scoreClass(site.score), ...stop(site, i) },
-    svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG }),
-    label, svg("text", { class: "name" }, "Site " + site.no));
+  // The lettering stands beside the button, not in it: its label says rank and name already.
+  const node = svg("g", { class: "pad " + scoreClass(site.score) },
+    svg("g", stop(site, i), svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
+    svg("text", { class: "rank", "aria-hidden": "true" }, study.shows_order ? String(site.rank) : ""),
+    svg("text", { class: "name", "aria-hidden": "true" }, "Site " + site.no));
   if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
   node.addEventListener("click", () => choose(i, { from: "map" }));
   return node;
@@ -60,12 +61,13 @@ function placePad(site) {
   const isSeen = over.view.contains(site.at);
   node.style.display = isSeen || site === study.sites[chosen] ? "" : "none";
   if (!isSeen) return;
-  const [halo, body, tag, rank, name, tie] = node.children;
+  const [button, rank, name, tie] = node.children, [halo, body, tag] = button.children;
   const d = shapePath(site.pad);
   const corners = site.pad[0][0].map(place);
   const side = (a, b) => a.distanceTo(b);
   const sides = [side(corners[0], corners[1]), side(corners[1], corners[2])];
-  const isSmall = study.shows_order && (Math.max(...sides) < TAG.width + 4 || Math.min(...sides) < TAG.height + 2);
+  const isSmall = study.shows_order && (Math.max(...sides) < TAG.width || Math.min(...sides) < TAG.height);
+  node.classList.toggle("small", isSmall);
   halo.setAttribute("d", isSmall ? boxPath(at) : d);
   body.setAttribute("d", d);
   tag.style.display = isSmall ? "" : "none";
@@ -77,7 +79,7 @@ function placePad(site) {
   take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
   const isOn = site === study.sites[chosen];
   const width = widthOf(name.textContent, 12.5), y = bottom + 9;
-  const isNamed = isFree(at.x, y, width, 11) || isOn;
+  const isNamed = isFree(at.x + (tie ? 13 : 0), y, width + (tie ? 26 : 0), 11) || isOn;
   name.style.display = isNamed ? "" : "none";
   name.setAttribute("x", at.x);
   name.setAttribute("y", y + 4);

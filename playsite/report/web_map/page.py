@@ -14,7 +14,7 @@ from branca.element import Element, Figure, MacroElement
 from jinja2 import Environment, Template
 
 from playsite.report import wording
-from playsite.report.web_map.payload import STATUSES, pad_words, payload
+from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ class Part(MacroElement):
         self._name = "Part"
         self.texts = {"header": header, "html": html, "script": script}
 
-    def render(self, **_: Any) -> None:
+    def render(self, **_: Any) -> None:  # type: ignore[override]
         """Put each text where it belongs."""
         figure = self.get_root()
         for place, text in self.texts.items():
@@ -82,7 +82,7 @@ class Part(MacroElement):
                 getattr(figure, place).add_child(Ready(text), name=f"{self.get_name()}_{place}")
 
 
-class StudyMap(folium.Map):  # type: ignore[misc]
+class StudyMap(folium.Map):
     """A folium map that fetches nothing: the page's script makes the Leaflet map."""
 
     default_js: list[tuple[str, str]] = []  # noqa: RUF012 -- folium reads them from the class
@@ -90,7 +90,7 @@ class StudyMap(folium.Map):  # type: ignore[misc]
     _template = Template("")
 
 
-class Sheet(Figure):  # type: ignore[misc]
+class Sheet(Figure):
     """The page around the map, with what folium's own leaves out: language, policy, zoom."""
 
     _template = Template(
@@ -130,20 +130,22 @@ def _body(result: Result) -> str:
         _read("page.html")
     )
     sites = result.sites
-    rows = [_row(row, result) for row in sites.head(ROWS_AT_FIRST).to_dict("records")]
+    rows = [_row(row, result) for row in wording.records(sites.head(ROWS_AT_FIRST))]
     return page.render(
         signs=_read("signs.svg"),
         study=result.study,
         answer=wording.answer_parts(result),
-        tally=wording.tally_sentence(result),
+        tally=re.split(r"([\d,]*\d)", wording.tally_sentence(result)),
+        made_on=wording.date_text(result.study.made_on),
         nearest=wording.nearest_miss_sentence(result),
         not_a_survey=wording.NOT_A_SURVEY,
         dates=wording.data_dates(result),
         loud=[finding for finding in result.findings if finding.weight == "loud"],
         cautions=CAUTIONS,
-        layers=result.layers.to_dict("records"),
+        layers=wording.records(result.layers),
         sources=_sources(result),
         pad=pad_words(result),
+        setbacks=setback_words(result),
         study_pad=result.pad,
         rows=rows,
         total=len(sites),
@@ -157,11 +159,11 @@ def _body(result: Result) -> str:
     )
 
 
-def _row(row: dict[Any, Any], result: Result) -> dict[str, Any]:
+def _row(row: dict[str, Any], result: Result) -> dict[str, Any]:
     """One row of the ranking as the page's first HTML has it; `ranking.js` writes the rest so."""
     status = STATUSES.index(row["status"])
     ordered = status == 0 and result.shows_order
-    misses = result.misses[result.misses["parcel_id"] == row["parcel_id"]].to_dict("records")
+    misses = wording.records(result.misses[result.misses["parcel_id"] == row["parcel_id"]])
     return {
         "status": status,
         "rank": int(row["rank"]) if ordered else "",

@@ -2,7 +2,7 @@
 
 const AS_BUTTONS = 400;
 const PARCEL_STYLE = [
-  { color: "--overprint", weight: 1.4, fill: "--overprint-wash" },
+  { color: "--overprint", weight: 1.4, fill: "--overprint-wash", opacity: 0.75 }, // pond and house show through
   { color: "--nofit-line", weight: 1.4, dashArray: "5 2.5", fill: "--sheet" },
   { color: "--out-line", weight: 1.2, pattern: "hatch-out" },
   { color: "--unknown-line", weight: 1.6, dashArray: "0.1 3.1", pattern: "stipple-unknown" },
@@ -25,14 +25,14 @@ function placeParcels() {
   });
 }
 
-// A white path under the hatch keeps the ground from showing through; the upper one is the button.
+// A white path under hatch and stipple quiets the ground; the upper one is the button.
 function parcelNode(site, i) {
   const style = PARCEL_STYLE[site.status];
-  const under = svg("path", { fill: "var(--sheet)", "aria-hidden": "true" });
+  const under = svg("path", { fill: style.pattern ? "var(--sheet)" : "none", "fill-opacity": 0.85, "aria-hidden": "true" });
   const node = svg("path", {
     class: "parcel s" + site.status, stroke: `var(${style.color})`, "stroke-width": style.weight,
     "stroke-linecap": "round", "stroke-dasharray": style.dashArray,
-    fill: style.pattern ? `url(#${style.pattern})` : `var(${style.fill})`,
+    fill: style.pattern ? `url(#${style.pattern})` : `var(${style.fill})`, "fill-opacity": style.opacity,
     // A ranked parcel is reached by its pad: one stop each.
     ...(site.status === RANKED ? { "aria-hidden": "true" } : stop(site, i)),
   });
@@ -92,7 +92,7 @@ function drawManyParcels(map) {
     if (!shapes.length) return;
     L.polygon(shapes, {
       renderer: canvas, interactive: false, color: token(style.color), weight: Math.min(style.weight, 1.2),
-      dashArray: style.dashArray, fillColor: token(style.fill || "--sheet"), fillOpacity: 1, pattern: style.pattern,
+      dashArray: style.dashArray, fillColor: token(style.fill || "--sheet"), fillOpacity: style.opacity || 1, pattern: style.pattern,
     }).addTo(map);
   });
 }

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import geopandas as gpd
 import numpy as np
 import shapely
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    import geopandas as gpd
     from shapely.geometry.base import BaseGeometry
 
     Steps = list[int]
@@ -63,14 +63,18 @@ def spots(geometries: Iterable[BaseGeometry | None]) -> list[Steps]:
     return [steps(point[None, :]) for point in points]
 
 
-def as_area(frame: gpd.GeoDataFrame, radius_m: float = TREE_RADIUS_M) -> gpd.GeoDataFrame:
-    """Points and lines grown to small areas, so that one kind of thing is drawn one way."""
+def as_area(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Points and lines grown to small areas: trees to their crown, where the study knows it."""
     thin = ~frame.geom_type.isin(["Polygon", "MultiPolygon"]).to_numpy()
     if not thin.any():
         return frame
-    grown = frame.geometry.copy()
-    grown[thin] = frame.geometry[thin].buffer(radius_m, quad_segs=2)
-    return frame.set_geometry(grown)
+    radius_m = np.full(len(frame), TREE_RADIUS_M)
+    if "crown_m" in frame:
+        crown_m = frame["crown_m"].to_numpy(dtype=float)
+        radius_m = np.where(crown_m > 0, crown_m, radius_m)
+    shapes = frame.geometry.to_numpy().copy()
+    shapes[thin] = shapely.buffer(shapes[thin], radius_m[thin], quad_segs=2)
+    return frame.set_geometry(gpd.GeoSeries(shapes, index=frame.index, crs=frame.crs))
 
 
 def _parts(geometry: BaseGeometry | None, kind: str) -> list[Any]:

@@ -1,5 +1,7 @@
 // Opening: the answer and the first rows are there already; what follows draws the map.
 
+const PAPER = { width: "584px", height: "462px" }; // as print.css leaves room for it
+let beforePaper = null;
 const PHONE = matchMedia("(max-width: 760px)");
 
 function wholeBox() {
@@ -8,11 +10,17 @@ function wholeBox() {
   return box.isValid() ? box : L.latLngBounds([[-0.01, -0.01], [0.01, 0.01]]);
 }
 
-function showWhole(map, box) {
+// The whole study; where pads would be too small to see, the part around the leader, and the inset
+// shows the rest. On a phone always the leader.
+function showFirst(map, box) {
   map.invalidateSize(false);
-  const leader = study.sites[chosen].at;
-  if (PHONE.matches && leader) map.setView(leader, 17.5, { animate: false });
-  else map.fitBounds(box.pad(0.04), { animate: false });
+  map.fitBounds(box.pad(0.04), { animate: false });
+  const leader = study.sites[chosen].at, few = study.sites.filter((site) => site.status === RANKED).length <= ALL_LETTERED;
+  const metresPerPixel = (40075017 * Math.cos((box.getCenter().lat * Math.PI) / 180)) / 2 ** (map.getZoom() + 8);
+  if (!leader || !(PHONE.matches || (few && metresPerPixel > PADS_FROM_METRES_PER_PIXEL))) return;
+  const closer = Math.log2(metresPerPixel / (PHONE.matches ? 0.75 : 1.1));
+  map.setView(leader, map.getZoom() + Math.max(0, Math.floor(closer * 4) / 4), { animate: false });
+  if (!PHONE.matches) map.panInsideBounds(box.pad(0.04), { animate: false });
 }
 
 function makeMap() {
@@ -20,16 +28,20 @@ function makeMap() {
     attributionControl: false, zoomControl: false, keyboard: false, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 120,
     minZoom: 8, maxZoom: 21, zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false,
     inertia: !matchMedia("(prefers-reduced-motion: reduce)").matches,
-    // On a phone one finger scrolls the page; the map is panned with the zoom buttons and two fingers.
-    tapHold: false,
   });
   map.on("click", (event) => {
     const i = parcelAt(event.latlng);
     if (i >= 0 && i !== chosen) choose(i, { from: "map" });
   });
-  byId("zoom-in").addEventListener("click", () => map.zoomIn());
-  byId("zoom-out").addEventListener("click", () => map.zoomOut());
+  byId("zoom-in").addEventListener("click", () => zoomBy(map, 0.5));
+  byId("zoom-out").addEventListener("click", () => zoomBy(map, -0.5));
   return map;
+}
+
+// About the chosen site where it is in view: people want to see that one closer.
+function zoomBy(map, levels) {
+  const { at } = study.sites[chosen];
+  map.setZoomAround(at && map.getBounds().contains(at) ? at : map.getCenter(), map.getZoom() + levels, { animate: false });
 }
 
 function listenToLayers(map) {
@@ -46,7 +58,6 @@ function listenToLayers(map) {
   });
   list.addEventListener("change", (event) => {
     const { layer } = event.target.dataset, isOn = event.target.checked;
-    if (GROUND[layer]) GROUND[layer][isOn ? "addTo" : "removeFrom"](map);
     if (isOn) hidden.delete(layer);
     else hidden.add(layer);
     redraw();
@@ -58,9 +69,19 @@ function listenToPaper(map, box) {
   byId("about-open").addEventListener("click", () => about.showModal());
   byId("about-close").addEventListener("click", () => about.close());
   byId("print").addEventListener("click", () => print());
-  const refit = () => { map.invalidateSize(false); map.fitBounds(box.pad(0.04), { animate: false }); };
-  addEventListener("beforeprint", refit);
-  addEventListener("afterprint", () => showWhole(map, box));
+  // The map is made anew for the sheet before the browser lays it out; then back as it was.
+  const view = byId("map");
+  addEventListener("beforeprint", () => {
+    beforePaper = { centre: map.getCenter(), zoom: map.getZoom() };
+    Object.assign(view.style, PAPER);
+    map.invalidateSize(false);
+    map.fitBounds(box.pad(0.04), { animate: false });
+  });
+  addEventListener("afterprint", () => {
+    Object.assign(view.style, { width: "", height: "" });
+    map.invalidateSize(false);
+    if (beforePaper) map.setView(beforePaper.centre, beforePaper.zoom, { animate: false });
+  });
 }
 
 function fitAnswer() {
@@ -85,7 +106,7 @@ async function start() {
   drawRanking();
   makeOver(map);
   makeGrid(box);
-  showWhole(map, box);
+  showFirst(map, box);
   drawGround(map);
   drawParcels(map);
   drawPads();

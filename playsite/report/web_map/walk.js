@@ -31,7 +31,7 @@ function markStops() {
     node.setAttribute("tabindex", isOn ? 0 : -1);
     if (isOn) node.setAttribute("aria-current", "true");
     else node.removeAttribute("aria-current");
-    node.classList.toggle("on", isOn);
+    node.closest(".pad")?.classList.toggle("on", isOn);
   });
 }
 
@@ -55,8 +55,8 @@ function walkByKeys(event) {
     openCard("map");
   } else if (event.key === "Escape") {
     (beforeMap?.isConnected ? beforeMap : byId("tab-ranking")).focus();
-  } else if (event.key === "+" || event.key === "=") over.map.zoomIn();
-  else if (event.key === "-") over.map.zoomOut();
+  } else if (event.key === "+" || event.key === "=") zoomBy(over.map, 0.5);
+  else if (event.key === "-") zoomBy(over.map, -0.5);
   else return;
   event.preventDefault();
 }
@@ -64,8 +64,8 @@ function walkByKeys(event) {
 function listenToKeys() {
   const map = byId("map");
   map.addEventListener("keydown", walkByKeys);
-  map.addEventListener("focusin", (event) => {
-    if (event.relatedTarget && !map.contains(event.relatedTarget)) beforeMap = event.relatedTarget;
+  map.addEventListener("focusin", ({ relatedTarget: from }) => {
+    if (from && !map.contains(from) && from !== byId("card")) beforeMap = from; // the card was opened from here
   });
   for (const id of ["card", "verdict"]) {
     byId(id).addEventListener("keydown", (event) => {

@@ -1,0 +1,109 @@
+"""What was measured at each parcel's pad, in words, and the shapes that show it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from playsite.report import wording
+from playsite.report.web_map.shapes import DEGREES, lines
+from playsite.report.web_map.texts import said
+from playsite.report.wording import in_readers_units, is_missing, plain_cell
+
+if TYPE_CHECKING:
+    from playsite.report.web_map.texts import Said, Texts
+    from playsite.report.wording import Row
+    from playsite.result import Result
+
+__all__ = ["evidence", "measurements", "tasks"]
+
+WORD_NUMBER = {word: number for number, word in enumerate(wording.WORDS)}
+
+
+def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None]]]:
+    """Give each parcel's rows: criterion, value, points, word, note, interval, origin, source.
+
+    All but criterion, points and word are places in the table of texts.
+    """
+    number = {chosen.name: place for place, chosen in enumerate(result.criteria)}
+    found: dict[Any, list[list[int | None]]] = defaultdict(list)
+    for row in wording.records(result.measurements):
+        if row["criterion"] not in number:
+            continue
+        score = None if is_missing(row["score"]) else row["score"]
+        words = (
+            said(partial(wording.value_text, row["value"], row["unit"])),
+            said(partial(in_readers_units, plain_cell(row["note"]))),
+            said(partial(_interval, row)),
+            _origin(row),
+            plain_cell(row["source"]),
+        )
+        value, *rest = map(texts.place, words)
+        word = WORD_NUMBER[wording.word_of(score)]
+        found[row["parcel_id"]].append(
+            [number[row["criterion"]], value, wording.points(score), word, *rest]
+        )
+    for rows in found.values():
+        rows.sort(key=lambda row: row[0] or 0)
+    return found
+
+
+def _interval(row: Row, units: str) -> str:
+    low, high = row["low"], row["high"]
+    if is_missing(low) or is_missing(high) or low == high:
+        return ""
+    least, most = (wording.value_text(value, row["unit"], units) for value in (low, high))
+    return "" if least == most else f"between {least} and {most}"
+
+
+def _origin(row: Row) -> str:
+    """Say where a value is from and of what date: "streets, 2025", "site visit, 2026-02-09"."""
+    words = {"map": "", "field": "site visit", "override": "set by hand"}
+    origin = plain_cell(row["origin"])
+    layer = plain_cell(row["layer"]).replace("_", " ")
+    date = plain_cell(row["layer_date"]) or ("date unknown" if layer else "")
+    return ", ".join(part for part in (words.get(origin, origin), layer, date) if part)
+
+
+def tasks(result: Result) -> dict[Any, list[Said]]:
+    """Give each parcel's open questions, and under each what to do about it in the field."""
+    plain = {chosen.name: chosen.criterion.plain for chosen in result.criteria}
+    found: dict[Any, list[Said]] = defaultdict(list)
+    for row in wording.records(result.unknowns):
+        what = plain.get(row["criterion"], str(row["criterion"]))
+        text = f"{what}\n{plain_cell(row['task'])}"
+        found[row["parcel_id"]].append(said(partial(in_readers_units, text)))
+    return found
+
+
+def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
+    """Give each parcel's shapes: criterion, label in words, lines, whether it is an area."""
+    if not len(result.evidence):
+        return {}
+    number = {chosen.name: place for place, chosen in enumerate(result.criteria)}
+    lengths = result.measurements[result.measurements["unit"] == "m"]
+    value_m = {
+        (row["parcel_id"], row["criterion"]): row["value"] for row in wording.records(lengths)
+    }
+    frame = result.evidence.to_crs(DEGREES)
+    found: dict[Any, list[list[Any]]] = defaultdict(list)
+    for row, shape in zip(
+        wording.records(frame.drop(columns=frame.geometry.name)), frame.geometry, strict=True
+    ):
+        if row["criterion"] not in number or shape is None or shape.is_empty:
+            continue
+        far_m = value_m.get((row["parcel_id"], row["criterion"]))
+        label = texts.place(said(partial(_label, plain_cell(row["label"]), far_m)))
+        is_area = int("Polygon" in shape.geom_type)
+        found[row["parcel_id"]].append([number[row["criterion"]], label, lines(shape), is_area])
+    return found
+
+
+def _label(label: str, far_m: float | None, units: str) -> str:
+    """Words beside a line: what it leads to and, under that, how far it is."""
+    words = in_readers_units(label, units)
+    if far_m is None or not math.isfinite(far_m):
+        return words
+    return f"{words}\n{wording.distance_text(far_m, units)}"

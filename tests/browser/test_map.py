@@ -1,0 +1,327 @@
+"""The map in a real browser without a network: silent, alone, walked by keys, usable on a phone."""
+
+import importlib.util
+import json
+import os
+import shutil
+import subprocess
+import tarfile
+from pathlib import Path
+
+import pytest
+
+from playsite.problems import Finding
+from playsite.report.web_map import notebook_html, write_map
+
+pytestmark = pytest.mark.browser
+
+ROOT = Path(__file__).resolve().parents[2]
+AXE = "axe-core@4.14.1"
+HOSTILE = "<img src=x onerror=document.title='hacked'><b>bold</b>{{ 7*7 }}"
+
+
+def _made_up():
+    path = ROOT / "tests/report/made_up_result.py"
+    spec = importlib.util.spec_from_file_location("made_up_result", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+MADE_UP = _made_up()
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    path = tmp_path_factory.mktemp("map") / "map.html"
+    names = {4: HOSTILE, 9: HOSTILE}
+    loud = Finding(
+        what="There is no building layer.", done="Pads may lie on houses.", weight="loud"
+    )
+    write_map(MADE_UP.made_up_result(24, names=names, findings=(loud,)), path)
+    return path
+
+
+def opened(browser, path, width=1280, height=800):
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    browser.resize(width, height)
+    browser.open(path)
+    drawn = "return document.documentElement.dataset.drawn === 'yes'"
+    WebDriverWait(browser.driver, 60).until(lambda driver: driver.execute_script(drawn))
+    return browser.driver
+
+
+def press(driver, *keys):
+    from selenium.webdriver.common.action_chains import ActionChains
+
+    ActionChains(driver).send_keys(*keys).perform()
+
+
+def run(driver, script, *arguments):
+    return driver.execute_script(script, *arguments)
+
+
+FOCUSED = "const e = document.activeElement; return e.getAttribute('data-stop') ?? e.id"
+ON_MAP = "document.querySelector('#map [data-stop][tabindex=\"0\"]')"
+
+
+def focus_map(driver):
+    run(driver, f"document.getElementById('about-open').focus(); {ON_MAP}.focus()")
+
+
+def test_nothing_is_asked_of_anyone_and_the_console_is_silent(browser, page):
+    opened(browser, page)
+    assert browser.console() == []
+    assert browser.requests() == [page.as_uri()]
+
+
+def test_the_policy_is_in_force(browser, page):
+    driver = opened(browser, page)
+    blocked = driver.execute_async_script(
+        """const done = arguments[0];
+        document.addEventListener("securitypolicyviolation", (event) => done(event.violatedDirective));
+        new Image().src = "https://example.org/pixel.png";"""
+    )
+    assert blocked == "img-src"
+
+
+def test_hostile_names_are_text_everywhere(browser, page):
+    driver = opened(browser, page)
+    for place in range(24):
+        run(
+            driver,
+            "document.querySelectorAll('#ranking tbody button')[arguments[0]].click()",
+            place,
+        )
+    run(driver, "document.getElementById('tab-why').click()")
+    run(driver, "const f = document.getElementById('find'); f.value = 'img';"
+                "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()")  # fmt: skip
+    assert HOSTILE in run(driver, "return document.getElementById('verdict').textContent")
+    assert HOSTILE in run(driver, "return document.querySelector('#card h2').textContent")
+    assert (
+        run(driver, "return document.querySelectorAll('img, #card b b, #verdict b b').length") == 0
+    )
+    assert driver.title != "hacked"
+    assert browser.console() == []
+
+
+def test_the_map_is_one_stop_and_arrows_walk_the_sites_in_rank_order(browser, page):
+    from selenium.webdriver.common.keys import Keys
+
+    driver = opened(browser, page)
+    assert run(driver, "return document.querySelectorAll('#map [tabindex=\"0\"]').length") == 1
+    focus_map(driver)
+    walked = []
+    for _ in range(3):
+        press(driver, Keys.ARROW_DOWN)
+        walked.append(run(driver, FOCUSED))
+    assert walked == ["1", "2", "3"]
+    press(driver, Keys.ARROW_UP)
+    assert run(driver, FOCUSED) == "2"
+    chosen = run(driver, "return document.querySelector('#ranking tr.on b').textContent")
+    assert run(driver, "return document.activeElement.getAttribute('aria-label')").startswith(
+        chosen
+    )
+    assert run(driver, "return document.getElementById('live').textContent").startswith(chosen)
+    assert run(driver, "return document.querySelectorAll('#map [tabindex=\"0\"]').length") == 1
+
+
+def test_arrows_reach_every_parcel_also_those_that_are_out(browser, page):
+    from selenium.webdriver.common.keys import Keys
+
+    driver = opened(browser, page)
+    focus_map(driver)
+    press(driver, Keys.END)
+    label = run(driver, "return document.activeElement.getAttribute('aria-label')")
+    assert label.endswith("could not be assessed, not assessed")
+    press(driver, Keys.ARROW_RIGHT)
+    assert run(driver, FOCUSED) == "0"
+
+
+def test_enter_opens_the_card_and_escape_gives_focus_back_twice(browser, page):
+    from selenium.webdriver.common.keys import Keys
+
+    driver = opened(browser, page)
+    focus_map(driver)
+    press(driver, Keys.ARROW_DOWN, Keys.ENTER)
+    assert run(driver, FOCUSED) == "card"
+    press(driver, Keys.ESCAPE)
+    assert run(driver, FOCUSED) == "1"
+    press(driver, Keys.ESCAPE)
+    assert run(driver, FOCUSED) == "about-open"
+
+
+def test_tab_goes_in_the_order_of_the_look(browser, page):
+    from selenium.webdriver.common.keys import Keys
+
+    driver = opened(browser, page)
+    stops = []
+    for _ in range(12):
+        press(driver, Keys.TAB)
+        stops.append(run(driver, "const e = document.activeElement;"
+                                 "return e.className === 'skip' ? 'skip' : e.closest('#map') ? 'map' : e.id || e.textContent.trim()"))  # fmt: skip
+    assert stops[:11] == [
+        "skip", "print", "about-open", "map", "zoom-in", "zoom-out", "layers-open",
+        "feet", "meters", "tab-ranking", "tablebox",
+    ]  # fmt: skip
+
+
+def test_feet_and_metres_switch_every_length_on_the_page(browser, page):
+    driver = opened(browser, page)
+    text = "return document.getElementById('card').textContent + document.querySelector('#map').textContent"
+    assert " ft" in run(driver, text)
+    run(driver, "document.querySelector('[data-units=\"1\"]').click()")
+    assert " ft" not in run(driver, text)
+    assert " m" in run(driver, text)
+    assert "meters" in run(
+        driver, "return document.getElementById('scalebar').getAttribute('aria-label')"
+    )
+
+
+def test_the_scale_bar_is_as_long_as_it_says(browser, page):
+    driver = opened(browser, page)
+    run(driver, "document.querySelector('[data-units=\"1\"]').click()")
+    said, drawn_px = run(
+        driver,
+        """const bar = document.getElementById("scalebar");
+        return [bar.getAttribute("aria-label"), Number(bar.querySelector("rect").getAttribute("width"))]""",
+    )
+    # The made-up lots' pads are 31.7 m long: compare the bar with one as it is drawn.
+    pad_px = run(
+        driver,
+        """const d = document.querySelector(".pad .body").getAttribute("d");
+        const at = d.match(/-?[\\d.]+ -?[\\d.]+/g).map((pair) => pair.split(" ").map(Number));
+        return Math.max(...[0, 1].map((i) => Math.hypot(at[i][0] - at[i+1][0], at[i][1] - at[i+1][1])))""",
+    )
+    bar_m = float(said.split("is ")[1].split(" ")[0].replace(",", ""))
+    assert drawn_px / bar_m * 31.7 == pytest.approx(pad_px, rel=0.02)
+
+
+def test_a_click_on_a_parcel_that_is_out_tells_its_rule_value_and_margin(browser, page):
+    driver = opened(browser, page)
+    run(driver, "document.getElementById('tab-why').click()")
+    run(
+        driver,
+        "document.querySelector('#map path.parcel.s2').dispatchEvent(new MouseEvent('click', {bubbles: true}))",
+    )
+    verdict = run(driver, "return document.getElementById('verdict').textContent")
+    assert "screened out" in verdict
+    assert "measured, the limit is" in verdict
+    assert "missed by" in verdict
+    assert "setbacks from the lot lines" in verdict
+
+
+def test_switches_take_layers_off_the_map(browser, page):
+    driver = opened(browser, page)
+    assert run(driver, "return document.querySelectorAll('#map .low path').length") > 0
+    run(driver, "document.querySelector('[data-layer=low]').click()")
+    assert run(driver, "return document.querySelectorAll('#map .low path').length") == 0
+
+
+def test_on_a_phone_nothing_scrolls_sideways_and_the_map_comes_before_the_lists(browser, page):
+    driver = opened(browser, page, 390, 844)
+    wide, inner = run(driver, "return [document.documentElement.scrollWidth, innerWidth]")
+    assert wide <= inner
+    tops = run(
+        driver,
+        "return ['map', 'ranking', 'card'].map((id) => document.getElementById(id).getBoundingClientRect().top)",
+    )
+    assert tops == sorted(tops)
+    small = run(
+        driver,
+        """return [...document.querySelectorAll("button, input[type=search], summary")]
+        .filter((e) => e.offsetParent && e.getBoundingClientRect().height < 43.5).map((e) => e.outerHTML.slice(0, 80))""",
+    )
+    assert small == []
+
+
+def test_a_loud_finding_stands_above_the_map(browser, page):
+    driver = opened(browser, page)
+    assert "Pads may lie on houses." in run(
+        driver, "return document.querySelector('.loud').textContent"
+    )
+    low, high = run(
+        driver,
+        "return ['.loud', '#map'].map((s) => document.querySelector(s).getBoundingClientRect().top)",
+    )
+    assert low < high
+
+
+def test_the_notebook_frame_draws_the_map_without_reaching_the_notebook(browser, tmp_path):
+    outer = tmp_path / "notebook.html"
+    outer.write_text(
+        f"<title>n</title>{notebook_html(MADE_UP.made_up_result(12))}", encoding="utf-8"
+    )
+    browser.open(outer)
+    driver = browser.driver
+    driver.switch_to.frame(0)
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    drawn = "return document.documentElement.dataset.drawn === 'yes'"
+    WebDriverWait(driver, 60).until(lambda d: d.execute_script(drawn))
+    reach = "try { return parent.document.title } catch (error) { return error.name }"
+    assert run(driver, reach) == "SecurityError"
+    driver.switch_to.default_content()
+    assert browser.requests() == [outer.as_uri()]
+
+
+def test_a_packed_page_of_a_thousand_parcels_lists_and_finds_them_all(browser, tmp_path):
+    path = tmp_path / "many.html"
+    write_map(MADE_UP.made_up_result(1000), path)
+    driver = opened(browser, path)
+    assert run(driver, "return document.querySelectorAll('#ranking tbody tr').length") == 20
+    run(driver, "document.getElementById('more').click()")
+    assert run(driver, "return document.querySelectorAll('#ranking tbody tr').length") == 40
+    run(driver, "document.getElementById('more').nextElementSibling.click()")
+    assert (
+        run(driver, "return document.querySelectorAll('#ranking tbody tr:not(.group)').length")
+        == 1000
+    )
+    run(driver, "const f = document.getElementById('find'); f.value = 'site 997';"
+                "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()")  # fmt: skip
+    assert run(driver, "return document.querySelector('#card h2').textContent").startswith(
+        "Site 997"
+    )
+    assert run(driver, f"return {ON_MAP}.getAttribute('aria-label')").startswith("Site 997")
+    assert browser.console() == []
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """Give axe-core's script, fetched from npm once into the checkout's cache."""
+    cache = Path(os.environ.get("PLAYSITE_TEST_CACHE") or ROOT / ".cache/fetched")
+    script = cache / f"{AXE.replace('@', '-')}.js"
+    if not script.exists():
+        if shutil.which("npm") is None:
+            pytest.skip("npm is not on PATH, so axe-core can't be had")
+        cache.mkdir(parents=True, exist_ok=True)
+        packed = subprocess.run(
+            ["npm", "pack", AXE, "--json"], cwd=cache, capture_output=True, text=True, check=False
+        )
+        if packed.returncode:
+            pytest.skip("axe-core can't be had from npm")
+        archive = cache / json.loads(packed.stdout)[0]["filename"]
+        with tarfile.open(archive) as tar:
+            script.write_bytes(tar.extractfile("package/axe.min.js").read())
+        archive.unlink()
+    return script.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+@pytest.mark.parametrize("view", ["ranking", "why", "about", "layers"])
+def test_axe_finds_no_violation(browser, page, axe, width, height, view):
+    driver = opened(browser, page, width, height)
+    opener = {
+        "ranking": "tab-ranking",
+        "why": "tab-why",
+        "about": "about-open",
+        "layers": "layers-open",
+    }
+    run(driver, "document.getElementById(arguments[0]).click()", opener[view])
+    run(driver, axe)
+    found = driver.execute_async_script(
+        """axe.run(document, { resultTypes: ["violations"] }).then((found) => arguments[0](
+        found.violations.map((v) => [v.id, v.nodes.map((n) => n.html.slice(0, 160) + " | " + n.failureSummary)])))"""
+    )
+    assert found == []

@@ -1,0 +1,227 @@
+"""The map as text: one file, nothing fetched, names that stay names, shapes that come back."""
+
+import base64
+import gzip
+import html
+import importlib.util
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pytest
+from shapely.geometry import Point, Polygon
+
+from playsite.problems import Finding
+from playsite.report.web_map import map_html, notebook_html, write_map
+from playsite.report.web_map.shapes import polygons, steps
+from playsite.result import CAUTIONS
+
+HOSTILE = (
+    "<img src=x onerror=alert(1)>",
+    "</script><script>alert(2)</script>",
+    "<!-- <script>",
+    "{{ 7*7 }}{% raw %}",
+    "${alert(3)}`\\u003c",
+    '"onmouseover="alert(4)',
+)
+
+
+def _made_up():
+    path = Path(__file__).parent / "made_up_result.py"
+    spec = importlib.util.spec_from_file_location("made_up_result", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+MADE_UP = _made_up()
+
+
+def study_of(page: str) -> dict:
+    plain = re.search(r'<script type="application/json" id="study">(.*?)</script>', page, re.DOTALL)
+    if plain:
+        return json.loads(plain[1])
+    packed = re.search(r'id="study-packed">([^<]*)<', page)
+    return json.loads(gzip.decompress(base64.b64decode(packed[1])))
+
+
+def read_back(flat: list[int]) -> np.ndarray:
+    return np.cumsum(np.array(flat).reshape(-1, 2), axis=0) / 1e6
+
+
+@pytest.fixture(scope="module")
+def result():
+    return MADE_UP.made_up_result(12)
+
+
+@pytest.fixture(scope="module")
+def page(result):
+    return map_html(result)
+
+
+def test_the_page_names_no_address_that_a_browser_would_fetch(page):
+    # What fetches: src and href with a host, url(), import, @import. Namespaces and comments don't.
+    fetching = re.findall(
+        r"""(?:src|href)\s*=\s*["']?(?:https?:)?//[^\s"'>]+|url\(\s*["']?(?!#)[^)]*\)|@import""",
+        page,
+    )
+    leaflets_own_link_is_switched_off = "attributionControl: false" in page
+    assert [found for found in fetching if "leafletjs.com" not in found] == []
+    assert leaflets_own_link_is_switched_off
+
+
+def test_the_policy_forbids_every_request_and_stands_before_any_style_or_script(page):
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)
+    assert "default-src 'none'" in policy[1]
+    assert "connect-src" not in policy[1]
+    assert policy.start() < min(page.index("<style"), page.index("<script"))
+
+
+def test_leaflet_is_inside_and_the_name_of_a_source_map_is_not(page):
+    assert "Leaflet 1.9.4" in page
+    assert "sourceMappingURL" not in page
+
+
+def test_two_maps_of_one_result_are_the_same_to_the_byte_but_for_folium_s_names(result):
+    assert map_html(result) == map_html(result)
+
+
+def test_hostile_names_stay_text_in_the_page_and_in_its_data():
+    names = dict(enumerate(HOSTILE, start=1))
+    page = map_html(MADE_UP.made_up_result(12, names=names))
+    assert "<img src=x" not in page
+    assert page.count("<script") == page.count("</script>") == 3
+    assert "{{ 7*7 }}{% raw %}" in page  # branca would have run it as a template
+    assert {site.get("name") for site in study_of(page)["sites"]} >= set(HOSTILE)
+
+
+def test_a_hostile_title_and_finding_stay_text():
+    made = MADE_UP.made_up_result(4, findings=(Finding(what=HOSTILE[0], weight="loud"),))
+    page = map_html(replace(made, study=replace(made.study, title=HOSTILE[1])))
+    assert html.escape(HOSTILE[1]) in page
+    assert "<img src=x" not in page.split('id="study"')[0]
+
+
+def test_a_loud_finding_stands_on_the_page_and_a_note_does_not():
+    loud = Finding(
+        what="There is no building layer.", done="Pads may lie on houses.", weight="loud"
+    )
+    note = Finding(what="Two trees have no height.", weight="note")
+    page = map_html(MADE_UP.made_up_result(4, findings=(loud, note)))
+    assert "Pads may lie on houses." in page
+    assert "Two trees have no height." not in page
+
+
+def test_every_caution_is_on_the_page_twice_for_screen_and_for_paper(page):
+    for caution in CAUTIONS:
+        assert page.count(html.escape(caution, quote=False)) == 2
+    assert "Call 811 before any digging." in page
+
+
+def test_language_zoom_landmarks_and_headings_are_as_a_screen_reader_needs_them(page):
+    assert '<html lang="en">' in page
+    assert "user-scalable" not in page
+    assert page.count("<main") == 1
+    assert page.count("<h1") == 1
+    assert '<a class="skip"' in page
+
+
+def test_every_parcel_is_in_the_data_with_its_state_in_order(result, page):
+    sites = study_of(page)["sites"]
+    assert [site["no"] for site in sites] == result.sites["site_no"].tolist()
+    words = ("ranked", "does not fit", "screened out", "not assessed")
+    assert [words[site["status"]] for site in sites] == result.sites["status"].tolist()
+
+
+def test_shapes_come_back_in_degrees_to_the_sixth_decimal(result, page):
+    sites = {site["id"]: site for site in study_of(page)["sites"]}
+    there = result.parcels.to_crs("EPSG:4326")
+    for parcel, shape in zip(there["parcel_id"], there.geometry, strict=True):
+        ring = read_back(sites[parcel]["parcel"][0][0])
+        assert np.abs(ring - np.array(shape.exterior.coords)).max() <= 0.5001e-6
+
+
+def test_steps_leave_out_vertices_that_would_lie_on_each_other():
+    assert steps(np.array([[0, 0], [1e-7, 0], [1e-6, 0]])) == [0, 0, 1, 0]
+
+
+def test_polygons_keep_holes_and_parts_and_drop_points():
+    hole = Polygon([(0, 0), (4, 0), (4, 4), (0, 4)], [[(1, 1), (2, 1), (2, 2), (1, 2)]])
+    both = hole.union(Polygon([(8, 8), (9, 8), (9, 9)])).union(Point(20, 20))
+    assert [len(rings) for rings in polygons(both)] == [2, 1]
+    assert polygons(None) == polygons(Point(1, 1)) == []
+
+
+def test_a_parcel_that_is_out_has_its_reason_in_feet_and_in_metres(page):
+    out = [site for site in study_of(page)["sites"] if site.get("short") == "near water"]
+    feet, metres = out[0]["why"]
+    assert re.search(r"\d ft measured, the limit is 20 ft, missed by \d+ ft", feet)
+    assert re.search(r"\d m measured, the limit is 6 m, missed by [\d.]+ m", metres)
+
+
+def test_what_is_unknown_is_said_so_and_is_never_a_number(page):
+    study = study_of(page)
+    shade = [row for site in study["sites"] for row in site.get("measured", []) if row[0] == 4]
+    unknown = [row for row in shade if row[2] is None]
+    assert unknown
+    assert {study["texts"][row[1]] for row in unknown} == {"unknown"}
+    assert {row[3] for row in unknown} == {3}
+
+
+def test_a_large_study_is_packed_and_reads_back_the_same(monkeypatch, result, page):
+    monkeypatch.setattr("playsite.report.web_map.page.PACKED_FROM_BYTES", 1)
+    packed = map_html(result)
+    assert 'id="study-packed"' in packed
+    assert study_of(packed) == study_of(page)
+
+
+def test_without_base_map_contours_or_evidence_there_is_still_a_page():
+    bare = MADE_UP.with_no_evidence(MADE_UP.made_up_result(3, base_map=False))
+    study = study_of(map_html(bare))
+    assert len(study["sites"]) == 3
+    assert study["low_spots"] == []
+
+
+def test_no_parcel_at_all_passes_and_the_nearest_miss_is_named():
+    page = map_html(MADE_UP.made_up_result(6, statuses=("screened out", "does not fit")))
+    assert "No parcel passes every rule." in page
+    assert "The nearest miss is Site" in page
+
+
+def test_with_three_ranked_no_rank_is_printed():
+    page = map_html(MADE_UP.made_up_result(3, statuses=("ranked",)))
+    assert study_of(page)["shows_order"] is False
+    assert re.findall(r'class="chip">(\d*)<', page) == ["", "", ""]
+
+
+def test_streets_are_one_outline_so_that_no_casing_crosses_a_crossing(result, page):
+    assert len(result.base_map["streets"]) > 4
+    assert len(study_of(page)["ground"]["streets"]) == 1
+
+
+def test_trees_have_their_crown_where_it_is_known(result):
+    trees = gpd.GeoDataFrame(
+        {"crown_m": [4.0, np.nan]},
+        geometry=[Point(5e5, 44e5), Point(5e5 + 50, 44e5)],
+        crs=MADE_UP.CRS,
+    )
+    study = study_of(map_html(replace(result, base_map={"trees": trees})))
+    wide = [np.ptp(read_back(rings[0])[:, 1]) * 111_000 for rings in study["ground"]["trees"]]
+    assert wide == pytest.approx([8.0, 5.0], rel=0.02)
+
+
+def test_the_file_is_written_as_utf_8_with_plain_line_ends(tmp_path, result):
+    write_map(result, tmp_path / "map.html")
+    raw = (tmp_path / "map.html").read_bytes()
+    assert b"\r" not in raw
+    assert raw.decode() == map_html(result)
+
+
+def test_in_a_notebook_the_page_sits_in_a_frame_that_can_t_reach_out(result):
+    frame = notebook_html(result)
+    assert 'sandbox="allow-scripts allow-modals"' in frame
+    inner = re.search(r'srcdoc="([^"]*)"', frame)
+    assert html.unescape(inner[1]) == map_html(result)
