@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from playsite.proximity._nearest_search import box_tree, nearest_edges, runs, segments
 from playsite.proximity.shapes import read_shapes
 
 if TYPE_CHECKING:
@@ -144,15 +145,49 @@ def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray
     """Position of the nearest feature of each row (-1: none) and the distance to it (NaN: none)."""
     found = np.full(len(inside), -1, dtype=np.intp)
     distance_m = np.full(len(inside), np.nan)
-    rows, columns = np.flatnonzero(inside.usable), np.flatnonzero(outside.usable)
-    if not (len(rows) and len(columns)):
+    rows = np.flatnonzero(inside.usable)
+    ranked = np.argsort(outside.rank)
+    ranked = ranked[outside.usable[ranked]]
+    if not (len(rows) and len(ranked)):
         return found, distance_m
-    tree = shapely.STRtree(outside.geometry[columns])
-    (i, j), d = tree.query_nearest(inside.geometry[rows], return_distance=True, all_matches=True)
-    # Equally near features each give a row: keep one, by the order of labels.
-    order = np.lexsort((outside.rank[columns[j]], i))
-    i, j, d = i[order], j[order], d[order]
-    first = np.r_[True, i[1:] != i[:-1]]
-    found[rows[i[first]]] = columns[j[first]]
-    distance_m[rows[i[first]]] = d[first]
+    shapes, features = inside.geometry[rows], outside.geometry[ranked]
+    origin = np.nanmin(shapely.bounds(features)[:, :2], axis=0)
+    edges, owner = segments(features, origin)
+    order, boxes, first_box = box_tree(edges)
+    shape_edges, of = segments(shapes, origin)
+    first_edge = np.searchsorted(of, np.arange(len(rows) + 1))
+    gap_m, rank = nearest_edges(
+        shape_edges, first_edge, edges[order], owner[order], boxes, first_box
+    )
+    # Where one lies wholly in the other, no edges are near.
+    i, j = _inside(shapes, features)
+    rank[i[gap_m[i] > 0]] = len(features)
+    gap_m[i] = 0
+    np.minimum.at(rank, i, j)
+    found[rows], distance_m[rows] = ranked[rank], gap_m
     return found, distance_m
+
+
+def _inside(
+    shapes: NDArray[np.object_],
+    features: NDArray[np.object_],
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs of which one holds a point of each part of the other that might lie wholly in it."""
+    i, j = _held(shapes, features)
+    k, m = _held(features, shapes)
+    return np.r_[i, m], np.r_[j, k]
+
+
+def _held(
+    holders: NDArray[np.object_],
+    shapes: NDArray[np.object_],
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs of a shape with an area and one with a part that begins in it."""
+    areas = np.flatnonzero(shapely.get_dimensions(holders) == 2)
+    if not len(areas):
+        return areas, areas
+    parts, owner = runs(shapes)
+    xy, part = shapely.get_coordinates(parts, return_index=True)
+    starts = shapely.points(xy[np.searchsorted(part, np.arange(len(parts)))])
+    i, j = shapely.STRtree(starts).query(holders[areas], predicate="intersects")
+    return areas[i], owner[j]

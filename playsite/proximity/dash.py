@@ -10,6 +10,7 @@ import pandas as pd
 import shapely
 
 from playsite.proximity._dash_search import shortest_way
+from playsite.proximity._nearest_search import segments
 from playsite.proximity.shapes import read_shapes
 
 if TYPE_CHECKING:
@@ -144,8 +145,8 @@ def _dash(
     # Near the origin, where a micrometre is far above the rounding of a coordinate.
     origin = np.floor(shapely.get_coordinates(shapely.centroid(pad))[0])
     corner, edge = _corners(solid, origin)
-    start, _ = _segments(np.array([pad]), origin)
-    goal, owner = _segments(hazards.geometries[near], origin)
+    start, _ = segments(np.array([pad]), origin)
+    goal, owner = segments(hazards.geometries[near], origin)
     seen = np.all(goal.reshape(-1, 2, 2).min(axis=1) <= high - origin, axis=1)
     seen &= np.all(goal.reshape(-1, 2, 2).max(axis=1) >= low - origin, axis=1)
     length_m, which, xy = shortest_way(corner, edge, start, goal[seen], reach_m)
@@ -177,22 +178,3 @@ def _corners(
     across = np.hypot(*(a + b).T)
     out = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] > -SPECK_M * across
     return corner[out], edge
-
-
-def _segments(
-    shapes: NDArray[np.object_],
-    origin: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
-    """Edges of shapes, a point as an edge of no length, and the shape each belongs to."""
-    parts, owner = shapely.get_parts(shapes, return_index=True)
-    flat = shapely.get_type_id(parts) == 3
-    rings, of = shapely.get_rings(parts[flat], return_index=True)
-    parts, owner = np.r_[parts[~flat], rings], np.r_[owner[~flat], owner[flat][of]]
-    xy, part = shapely.get_coordinates(parts, return_index=True)
-    xy = xy - origin
-    k = np.flatnonzero(part[1:] == part[:-1])
-    alone = np.flatnonzero(shapely.get_type_id(parts[part]) == 0)
-    segment = np.r_[np.column_stack([xy[k], xy[k + 1]]), np.column_stack([xy[alone], xy[alone]])]
-    owner = owner[part[np.r_[k, alone]]]
-    order = np.argsort(owner, kind="stable")
-    return np.ascontiguousarray(segment[order]), owner[order]

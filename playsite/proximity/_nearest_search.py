@@ -1,0 +1,256 @@
+"""The compiled search behind the clearances: nearest of many line segments, by a tree of boxes."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+import shapely
+from numba import njit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array: TypeAlias = NDArray[np.float64]
+    Places: TypeAlias = NDArray[np.intp]
+
+FAN = 8
+"""Boxes below each box of the tree."""
+TIE_M = 1e-8
+"""Distances closer than this are equal: far below any map's accuracy, above the rounding."""
+
+
+def segments(shapes: NDArray[np.object_], origin: Array) -> tuple[Array, Places]:
+    """Edges of shapes, a point as an edge of no length, and the shape each belongs to.
+
+    Parameters
+    ----------
+    shapes
+        Any geometry.
+    origin
+        Taken off the coordinates.
+
+    Returns
+    -------
+    edges, owner
+        x, y of both ends, one edge a row, in the order of the shapes; position of its shape.
+    """
+    parts, owner = runs(shapes)
+    xy, part = shapely.get_coordinates(parts, return_index=True)
+    xy = xy - origin
+    k = np.flatnonzero(part[1:] == part[:-1])
+    alone = np.flatnonzero((shapely.get_type_id(parts) == 0)[part])
+    edges = np.r_[np.column_stack([xy[k], xy[k + 1]]), np.column_stack([xy[alone], xy[alone]])]
+    of = owner[part[np.r_[k, alone]]]
+    order = np.argsort(of, kind="stable")
+    return np.ascontiguousarray(edges[order]), of[order]
+
+
+def runs(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], Places]:
+    """Points, lines and rings that shapes are made of, and the shape each belongs to.
+
+    Parameters
+    ----------
+    shapes
+        Any geometry.
+
+    Returns
+    -------
+    parts, owner
+        Geometry whose coordinates are one run each (a polygon without a hole is one); the position
+        of its shape.
+    """
+    kind = shapely.get_type_id(shapes)
+    whole = (kind < 3) | ((kind == 3) & (shapely.get_num_interior_rings(shapes) == 0))
+    rest = np.flatnonzero(~whole)
+    parts, of = shapely.get_parts(shapes[rest], return_index=True)
+    flat = shapely.get_type_id(parts) == 3
+    rings, ring_of = shapely.get_rings(parts[flat], return_index=True)
+    owner = np.r_[np.flatnonzero(whole), rest[of[~flat]], rest[of[flat][ring_of]]]
+    return np.r_[shapes[whole], parts[~flat], rings], owner
+
+
+def box_tree(edges: Array) -> tuple[Places, Array, Places]:
+    """Pack edges into a tree of boxes, neighbours together.
+
+    Parameters
+    ----------
+    edges
+        x, y of both ends, one edge a row; at least one.
+
+    Returns
+    -------
+    order, boxes, first
+        Order to bring the edges into; boxes (x, y of both corners) of all levels, lowest first; place
+        of the first box of each level, and the number of boxes.
+    """
+    middle = (edges[:, :2] + edges[:, 2:]) / 2
+    # Strips of equal numbers from west to east, each from south to north.
+    strip = np.argsort(np.argsort(middle[:, 0], kind="stable"), kind="stable")
+    strip //= max(1, math.isqrt(len(edges) * FAN))
+    order = np.lexsort((middle[:, 1], strip))
+    low, high = (f(edges[order, :2], edges[order, 2:]) for f in (np.minimum, np.maximum))
+    levels = []
+    while True:
+        starts = np.arange(0, len(low), FAN)
+        low, high = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
+        levels.append(np.column_stack([low, high]))
+        if len(low) == 1:
+            break
+    return order, np.concatenate(levels), np.cumsum([0, *map(len, levels)])
+
+
+@njit(cache=True, nogil=True)
+def _point_gap(x: float, y: float, b: Array, k: int) -> float:
+    """Square of the distance from a point to edge ``k``."""
+    dx, dy = b[k, 2] - b[k, 0], b[k, 3] - b[k, 1]
+    ex, ey = x - b[k, 0], y - b[k, 1]
+    size = dx * dx + dy * dy
+    along = ex * dx + ey * dy
+    if along >= size > 0.0:
+        ex, ey = x - b[k, 2], y - b[k, 3]
+    elif along > 0.0:
+        across = ex * dy - ey * dx
+        return across * across / size
+    return ex * ex + ey * ey
+
+
+@njit(cache=True, nogil=True)
+def _edge_gap(a: Array, i: int, b: Array, k: int) -> float:
+    """Square of the distance between edge ``i`` of one kind and edge ``k`` of another."""
+    ax, ay, bx, by = a[i, 2] - a[i, 0], a[i, 3] - a[i, 1], b[k, 2] - b[k, 0], b[k, 3] - b[k, 1]
+    p = ax * (b[k, 1] - a[i, 1]) - ay * (b[k, 0] - a[i, 0])
+    q = ax * (b[k, 3] - a[i, 1]) - ay * (b[k, 2] - a[i, 0])
+    if p * q < 0.0:
+        r = bx * (a[i, 1] - b[k, 1]) - by * (a[i, 0] - b[k, 0])
+        s = bx * (a[i, 3] - b[k, 1]) - by * (a[i, 2] - b[k, 0])
+        if r * s < 0.0:
+            return 0.0
+    return min(
+        _point_gap(a[i, 0], a[i, 1], b, k),
+        _point_gap(a[i, 2], a[i, 3], b, k),
+        _point_gap(b[k, 0], b[k, 1], a, i),
+        _point_gap(b[k, 2], b[k, 3], a, i),
+    )
+
+
+@njit(cache=True, nogil=True)
+def _box_gap(x0: float, y0: float, x1: float, y1: float, b: Array, k: int) -> float:
+    """Square of the distance from a box to box ``k``."""
+    dx = max(0.0, b[k, 0] - x1, x0 - b[k, 2])
+    dy = max(0.0, b[k, 1] - y1, y0 - b[k, 3])
+    return dx * dx + dy * dy
+
+
+@njit(cache=True, nogil=True)
+def _nearest_in_leaf(
+    few: tuple[Array, int, int],
+    many: tuple[Array, int, int],
+    rank: Places,
+    best: float,
+    best_rank: int,
+) -> tuple[float, int]:
+    """Nearer of the best so far and the edges of one lowest box; each given as array, from, to."""
+    for k in range(many[1], many[2]):
+        gap = np.inf
+        for i in range(few[1], few[2]):
+            gap = min(gap, _edge_gap(few[0], i, many[0], k))
+        d = math.sqrt(gap)
+        if d < best - TIE_M:
+            best, best_rank = d, rank[k]
+        elif d <= best + TIE_M:
+            best, best_rank = min(best, d), min(best_rank, rank[k])
+    return best, best_rank
+
+
+@njit(cache=True, nogil=True)
+def _open_box(
+    box: tuple[float, float, float, float],
+    below: tuple[Array, int, int],
+    limit: float,
+    stack: Places,
+    gaps: Array,
+    depth: int,
+) -> int:
+    """Put the boxes below one on the stack, the nearest on top; give the new depth."""
+    base = depth
+    for k in range(below[1], below[2]):
+        gap = _box_gap(box[0], box[1], box[2], box[3], below[0], k)
+        if gap > limit:
+            continue
+        j = depth
+        while j > base and gaps[j - 1] < gap:
+            gaps[j], stack[j] = gaps[j - 1], stack[j - 1]
+            j -= 1
+        gaps[j], stack[j] = gap, k
+        depth += 1
+    return depth
+
+
+@njit(cache=True, nogil=True)
+def _box_of(edges: Array, low: int, high: int) -> tuple[float, float, float, float]:
+    """Box round some edges."""
+    x0, y0, x1, y1 = np.inf, np.inf, -np.inf, -np.inf
+    for k in range(low, high):
+        x0, x1 = min(x0, edges[k, 0], edges[k, 2]), max(x1, edges[k, 0], edges[k, 2])
+        y0, y1 = min(y0, edges[k, 1], edges[k, 3]), max(y1, edges[k, 1], edges[k, 3])
+    return x0, y0, x1, y1
+
+
+@njit(cache=True, nogil=True)
+def nearest_edges(
+    shape_edges: Array,
+    first_edge: Places,
+    edges: Array,
+    rank: Places,
+    boxes: Array,
+    first_box: Places,
+) -> tuple[Array, Places]:
+    """Distance from each shape to the nearest edge, and the rank of the feature it belongs to.
+
+    Parameters
+    ----------
+    shape_edges, first_edge
+        Edges of the shapes, and where those of each begin (and the last end).
+    edges, rank
+        Edges of the features in the order of the tree, and the rank of each edge's feature.
+    boxes, first_box
+        Of :func:`box_tree`.
+
+    Returns
+    -------
+    distance_m, rank
+        For each shape; the lowest rank of those equally near.
+    """
+    n = len(first_edge) - 1
+    distance_m, found = np.full(n, np.inf), np.full(n, -1, dtype=np.intp)
+    leaves = first_box[1]
+    # For each box the first of those below it: an edge, or a box of the level below.
+    below, last = np.empty(len(boxes), dtype=np.intp), np.empty(len(boxes), dtype=np.intp)
+    for level in range(len(first_box) - 1):
+        for k in range(first_box[level], first_box[level + 1]):
+            below[k] = (first_box[level - 1] if level else 0) + (k - first_box[level]) * FAN
+            last[k] = first_box[level] if level else len(edges)
+    stack = np.empty(FAN * len(first_box), dtype=np.intp)
+    gaps = np.empty(FAN * len(first_box))
+    for i in range(n):
+        best, best_rank = np.inf, -1
+        for e in range(first_edge[i], first_edge[i + 1], FAN):
+            few = (shape_edges, e, min(e + FAN, first_edge[i + 1]))
+            box = _box_of(*few)
+            stack[0], gaps[0], depth = len(boxes) - 1, 0.0, 1
+            while depth > 0:
+                depth -= 1
+                limit = (best + TIE_M) ** 2
+                if gaps[depth] > limit:
+                    continue
+                low = below[stack[depth]]
+                high = min(low + FAN, last[stack[depth]])
+                if stack[depth] < leaves:
+                    many = (edges, low, high)
+                    best, best_rank = _nearest_in_leaf(few, many, rank, best, best_rank)
+                else:
+                    depth = _open_box(box, (boxes, low, high), limit, stack, gaps, depth)
+        distance_m[i], found[i] = best, best_rank
+    return distance_m, found
