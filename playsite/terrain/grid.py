@@ -73,10 +73,11 @@ def checked_elevation(elevation: ArrayLike) -> NDArray[np.floating]:
     array = np.asarray(elevation)
     if array.ndim != 2:
         raise ValueError(f"Elevation must be a 2-D array, but its shape is {array.shape}.")
-    kind = np.float32 if array.dtype == np.float32 else np.float64
+    kind: type[np.floating] = np.float32 if array.dtype == np.float32 else np.float64
+    ground = np.ascontiguousarray(array, dtype=kind)
     if isinstance(elevation, np.ma.MaskedArray):
-        array = elevation.astype(kind).filled(np.nan)
-    return np.ascontiguousarray(array, dtype=kind)
+        ground = np.where(np.ma.getmaskarray(elevation), kind(np.nan), ground)
+    return ground
 
 
 def checked_out(

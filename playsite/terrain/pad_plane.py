@@ -114,7 +114,7 @@ def cells_a_piece(half: Half, *, noise_length_m: float, cell_area_m2: float) -> 
     The worse of the two sides counts; never less than one cell. The variance w' C w of a weighted
     sum: A. Journel, C. Huijbregts (1978), *Mining Geostatistics* (from memory).
     """
-    if noise_length_m == 0:
+    if 2 * math.pi * noise_length_m**2 <= cell_area_m2:
         return 1.0
     slopes, means = np.transpose([_along_side(2 * side, noise_length_m) for side in half])
     sides = 2 * np.array(half)
