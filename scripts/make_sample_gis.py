@@ -11,8 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from shapely import Point
-
 from sample_town import country as extra
 from sample_town import features, plan
 from sample_town.buildings import frame_of, put_up_buildings
@@ -22,11 +20,11 @@ from sample_town.lots import Land, divide_land
 from sample_town.shapes import street_lines
 from sample_town.truth import truth_of
 from sample_town.walks import Way, lay_ways
+from shapely import Point
 
 if TYPE_CHECKING:
-    from shapely import Polygon
-
     from sample_town.country import Country
+    from shapely import Polygon
 
 Row = dict[str, Any]
 OWNERS = {"SCHOOL": f"{plan.TOWN} School District", "FARM": "Private", "WOODLAND": "Private"}

@@ -11,6 +11,7 @@ from shapely import Polygon
 
 from sample_town import plan
 from sample_town.lots import part_of_town
+from sample_town.shapes import curve, polygons
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 class Building:
     """A footprint and what it is."""
 
-    outline: Polygon
+    outline: BaseGeometry
     kind: str
     name: str = ""
 
@@ -72,7 +73,7 @@ def put_up_buildings(land: Land, rng: Generator) -> list[Building]:
     for lot in land.lots:
         if lot.front is not None:
             built.extend(_on_lot(lot, kept_free, rng))
-        elif lot.use == "FARM" and lot.outline.area > 12000:
+        elif lot.use == "FARM" and lot.outline.area > 40000:
             built.extend(_barn(lot, rng))
     built.extend(_public(land))
     return built
@@ -105,7 +106,9 @@ def _on_lot(lot: Lot, kept_free: BaseGeometry, rng: Generator) -> Iterator[Build
 
 def _barn(lot: Lot, rng: Generator) -> Iterator[Building]:
     """A barn with a lean-to, well inside its field."""
-    circle = shapely.maximum_inscribed_circle(lot.outline, tolerance=2)
+    field = lot.outline.difference(curve(plan.DRAW).buffer(25))
+    widest = max(polygons(field), key=lambda part: part.area)
+    circle = shapely.maximum_inscribed_circle(widest, tolerance=2)
     middle, turn = np.asarray(circle.coords[0]), rng.uniform(0, np.pi)
     along = np.array([np.cos(turn), np.sin(turn)])
     frame = Frame(middle, along, np.array([-along[1], along[0]]))
@@ -113,13 +116,13 @@ def _barn(lot: Lot, rng: Generator) -> Iterator[Building]:
         yield Building(frame.block(0, 0, 26, 12).union(frame.block(5, 12, 9, 5)), "barn")
 
 
-def _house(frame: Frame, room: BaseGeometry, wide_m: float, rng: Generator) -> Polygon | None:
+def _house(frame: Frame, room: BaseGeometry, wide_m: float, rng: Generator) -> BaseGeometry | None:
     """Plain, L-shaped or with a garage in front; None where no house has room."""
     for _ in range(12):
         wide = min(rng.uniform(8.5, 13.5), wide_m - 4)
         deep, back = rng.uniform(7.5, 10.5), rng.uniform(5, 10)
         shift = rng.uniform(-0.5, 0.5) * max(wide_m - wide - 6, 0)
-        house = frame.block(shift, back, wide, deep)
+        house: BaseGeometry = frame.block(shift, back, wide, deep)
         side = rng.choice([-1, 1])
         form = rng.uniform()
         if form < 0.45:

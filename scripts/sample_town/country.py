@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -46,11 +47,11 @@ def lay_country(count: int) -> Country:
     streets = [
         (f"Country Row {i + 1}", shapely.LineString([(a, y), (b, y)]))
         for i, y in enumerate(ys)
-        for a, b in zip(xs, xs[1:], strict=False)
+        for a, b in pairwise(xs)
     ]
     streets += [
         (f"Country Way {i + 1}", shapely.LineString([(x, a), (x, b)]))
         for i, x in enumerate(xs)
-        for a, b in zip(ys, ys[1:], strict=False)
+        for a, b in pairwise(ys)
     ]
     return Country(parcels, streets, int(xs[-1]) + ROAD_M, max(int(ys[-1]) + ROAD_M, plan.SIDE_M))

@@ -222,9 +222,20 @@ def _stands(land: Land, rng: Generator) -> Iterator[Stand]:
             strip = lot.outline.intersection(land.creek.buffer(48)).difference(parcels.buffer(3))
             yield Stand(_scattered(strip, int(strip.area / 55), rng), (5, 24), 4)
         elif lot.use == "FARM":
+            yield Stand(_copses(lot.outline, rng), (5, 22), 4)
             yield Stand(
                 _scattered(lot.outline.buffer(-6), int(lot.outline.area / 2600), rng), (6, 30), 9
             )
+
+
+def _copses(field: BaseGeometry, rng: Generator) -> NDArray[np.float64]:
+    """A small wood now and then in the fields."""
+    middles = _scattered(field.buffer(-25), int(field.area / 22000), rng)
+    woods = [np.empty((0, 2))]
+    for middle in middles:
+        wood = Point(middle).buffer(rng.uniform(16, 34)).intersection(field.buffer(-3))
+        woods.append(_scattered(wood, int(wood.area / 45), rng))
+    return np.concatenate(woods)
 
 
 def _park_row(name: str, outline: Polygon, rng: Generator) -> NDArray[np.float64]:
@@ -238,7 +249,7 @@ def _park_row(name: str, outline: Polygon, rng: Generator) -> NDArray[np.float64
     at_m = np.arange(4, ring.length, 10.0) + rng.uniform(-1.5, 1.5)
     share = 0.8 if name in {"Founders Green", "Lantern Field", "Lamplight Park"} else 0.45
     at_m = at_m[rng.uniform(size=at_m.size) < share]
-    return shapely.get_coordinates(ring.interpolate(at_m))
+    return np.asarray(shapely.get_coordinates(ring.interpolate(at_m)))
 
 
 def _scattered(shape: BaseGeometry, count: int, rng: Generator) -> NDArray[np.float64]:
@@ -248,4 +259,5 @@ def _scattered(shape: BaseGeometry, count: int, rng: Generator) -> NDArray[np.fl
     west, south, east, north = shape.bounds
     tries = int(count * 1.2 * (east - west) * (north - south) / shape.area) + 4
     places = np.column_stack([rng.uniform(west, east, tries), rng.uniform(south, north, tries)])
-    return places[shapely.contains_xy(shape, places[:, 0], places[:, 1])][:count]
+    inside = np.asarray(shapely.contains_xy(shape, places[:, 0], places[:, 1]))
+    return np.asarray(places[inside][:count])

@@ -68,6 +68,9 @@ def natural_m(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.floa
     north, east = np.asarray(plan.CREEK, dtype=float)[::-1].T[::-1]
     axis = CubicSpline(north[::2], east[::2])(np.clip(y, 0, plan.SIDE_M))
     d = x - axis
+    # spurs and hollows on the hill, and terraces whose edges wander
+    d = d + 32 * np.sin(y / 118 + 0.8) * np.clip((d - 120) / 160, 0, 1)
+    d = d - 34 * np.sin(y / 187 + x / 400) * np.clip((-d - 90) / 160, 0, 1)
     bed = 88 + 0.006 * np.clip(y, -500, 2000)
     knots_m = [-1500, -800, -470, -420, -95, -45, 0, 45, 110, 230, 420, 560, 900, 1500]
     above_m = [24, 14.5, 9.8, 7.8, 4.2, 0.9, 0.3, 0.8, 2.8, 7.5, 29, 41, 55, 62]
@@ -83,14 +86,11 @@ def weight_round(shape: BaseGeometry, blend_m: float) -> NDArray[np.float64]:
     west, south, east, north = shape.buffer(blend_m + 2).bounds
     left, right = max(int(west), 0), min(int(east) + 1, plan.SIDE_M)
     top, bottom = max(plan.SIDE_M - int(north) - 1, 0), min(plan.SIDE_M - int(south), plan.SIDE_M)
-    inside = rasterize(
-        [(shape, 1)],
-        (bottom - top, right - left),
-        transform=from_origin(left, plan.SIDE_M - top, 1, 1),
-    ).astype(bool)
-    part = np.clip(1 - ndimage.distance_transform_edt(~inside) / blend_m, 0, 1)
+    x, y = np.meshgrid(np.arange(left, right) + 0.5, plan.SIDE_M - np.arange(top, bottom) - 0.5)
+    # exact distances: those between cells would leave a stair on every bank
+    part = np.clip(1 - shapely.distance(shape, shapely.points(x, y)) / blend_m, 0, 1)
     share = np.zeros((plan.SIDE_M, plan.SIDE_M))
-    share[top:bottom, left:right] = np.where(inside, 1.0, part * part * (3 - 2 * part))
+    share[top:bottom, left:right] = part * part * (3 - 2 * part)
     return share
 
 
@@ -98,7 +98,7 @@ def mask_of(shape: BaseGeometry) -> NDArray[np.bool_]:
     """Cells whose middle lies in a shape."""
     size = (plan.SIDE_M, plan.SIDE_M)
     edge = from_origin(0, plan.SIDE_M, 1, 1)
-    return rasterize([(shape, 1)], size, transform=edge).astype(bool)
+    return np.asarray(rasterize([(shape, 1)], size, transform=edge), dtype=np.bool_)
 
 
 def along_line(line: LineString, half_m: float) -> NDArray[np.float64]:
@@ -112,7 +112,7 @@ def along_line(line: LineString, half_m: float) -> NDArray[np.float64]:
 
 
 def make_ground(
-    lines: Mapping[str, LineString], parcels: Mapping[str, Polygon], creek: Polygon
+    lines: Mapping[str, LineString], parcels: Mapping[str, Polygon], creek: BaseGeometry
 ) -> Ground:
     """Ground of the whole town without noise."""
     x, y = cell_centres()
@@ -161,7 +161,7 @@ def _candidate_planes(
     return planes
 
 
-def _carve(height: NDArray[np.float64], creek: Polygon) -> NDArray[np.float64]:
+def _carve(height: NDArray[np.float64], creek: BaseGeometry) -> NDArray[np.float64]:
     """Cut the creek and the dry draw into the valley."""
     draw = along_line(curve(plan.DRAW), plan.DRAW_HALF_M)
     height = height - plan.DRAW_DEPTH_M * draw * draw * (3 - 2 * draw)
@@ -177,7 +177,7 @@ def _grade_streets(
     height: NDArray[np.float64],
     level_m: NDArray[np.float64],
     lines: Mapping[str, LineString],
-    creek: Polygon,
+    creek: BaseGeometry,
 ) -> NDArray[np.float64]:
     """Lay each street level across on a bank; bridge decks are left out, as in bare-earth models."""
     kind = {street.name: street.func for street in plan.STREETS}

@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 from shapely.ops import substring
 
 from sample_town import plan
-from sample_town.shapes import curve, parcel_outline, pond_outline
+from sample_town.shapes import curve, parcel_outline, polygons, pond_outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -41,7 +41,7 @@ class Land:
 
     streets: dict[str, LineString]
     right_of_way: BaseGeometry
-    creek: Polygon
+    creek: BaseGeometry
     ponds: dict[str, Polygon]
     candidates: dict[str, Polygon]
     civic: dict[str, Polygon]
@@ -87,10 +87,10 @@ def _front_lots(
             continue
         for outline, front, use in _strip(street, lines[street.name], rng):
             near = [shape for shape in taken if shape.intersects(outline)]
-            free = shapely.difference(
+            clipped = shapely.difference(
                 outline.intersection(inside), shapely.union_all(near), grid_size=GRID_M
             )
-            free = max(shapely.get_parts(free), key=shapely.area, default=Polygon())
+            free = max(polygons(clipped), key=lambda part: part.area, default=Polygon())
             if free.area < max(LEAST_LOT_M2, 0.55 * outline.area) or free.interiors:
                 continue
             if shapely.maximum_inscribed_circle(free).length < 7.5:
@@ -126,7 +126,7 @@ def _strip(
             if shops:
                 least_m, most_m, depth_m = 15, 21, SHOP_DEPTH_M
             width_m = min(rng.uniform(least_m, most_m), line.length - at_m)
-            part = substring(line, at_m, at_m + width_m)
+            part = LineString(shapely.get_coordinates(substring(line, at_m, at_m + width_m)))
             near, far = (part.offset_curve(side * reach_m) for reach_m in (row_m, row_m + depth_m))
             at_m += width_m
             if width_m < 14 or not isinstance(near, LineString) or not isinstance(far, LineString):
@@ -137,7 +137,7 @@ def _strip(
 
 
 def _left_over(
-    frame: Polygon, known: list[BaseGeometry], lots: list[Lot], creek: Polygon
+    frame: Polygon, known: list[BaseGeometry], lots: list[Lot], creek: BaseGeometry
 ) -> list[Lot]:
     """Corners that are left go to the lot beside them, larger parts become farm, wood or common."""
     used = shapely.union_all([*known, *(lot.outline for lot in lots)])
@@ -147,13 +147,14 @@ def _left_over(
     )
     grown = list(lots)
     left = []
-    for part in shapely.get_parts(wide):
-        if part.geom_type != "Polygon" or part.area < 25:
+    for part in polygons(wide):
+        if part.area < 25:
             continue
         if part.area < LEAST_LEFT_M2:
             _give(part, grown)
             continue
-        use = "WOODLAND" if part.distance(creek) < 5 or part.area < 6000 else "FARM"
+        use = "VACANT" if part.area < 6000 else "FARM"
+        use = "WOODLAND" if part.distance(creek) < 5 else use
         left.append(Lot(part, use, "", None))
     return grown + left
 
@@ -164,6 +165,6 @@ def _give(part: Polygon, lots: list[Lot]) -> None:
     shared = [lot.outline.boundary.intersection(beside).length for lot in lots]
     best = int(np.argmax(shared))
     lot = lots[best]
-    whole = shapely.union(lot.outline, beside.intersection(part.buffer(0.02)), grid_size=GRID_M)
-    if shared[best] > 4 and whole.geom_type == "Polygon" and not whole.interiors:
+    whole = shapely.union(lot.outline, part, grid_size=GRID_M)
+    if shared[best] > 4 and isinstance(whole, Polygon) and not whole.interiors:
         lots[best] = Lot(whole, lot.use, lot.street, lot.front)

@@ -129,7 +129,11 @@ STREETS = (
     ),
     Street("Tinker Row", LOCAL, ((479, 735), (350, 748), (235, 745)), None),
     Street("Lantern Street", LOCAL, ((474, 830), (350, 842), (226, 840))),
-    Street("Bramble Street", LOCAL, ((452, 1010), (320, 1030), (188, 1030))),
+    Street(
+        "Bramble Street",
+        LOCAL,
+        ((452, 1010), (385, 1029), (340, 1030), (290, 1030), (240, 1030), (188, 1030)),
+    ),
     Street("Heron Lane", LOCAL, ((250, 1220), (256, 1320), (320, 1395), (436, 1385)), None),
     Street(
         "Juniper Loop",
@@ -238,8 +242,8 @@ CANDIDATES = (
     Candidate("Harrow Green", "none", "Harrow Road", (1200, 1270), 80, 64, -3.5),
     Candidate("Lamplight Park", "none", "Lime Street", (545, 360), 80, 60, 2.0),
     Candidate("Kiln Corner", "none", "Mill Street", (1110, 1215), 60, 52, 5.0),
-    Candidate("Sorrel Green", "near tie", "Bramble Street", (289, 1080), 62, 56, 2.0),
-    Candidate("Sedge Green", "near tie", "Bramble Street", (363, 1080), 62, 56, 2.0),
+    Candidate("Sorrel Green", "near tie", "Bramble Street", (272, 1080), 62, 56, 2.0),
+    Candidate("Sedge Green", "near tie", "Bramble Street", (346, 1080), 62, 56, 2.0),
     Candidate("Cinder Lot", "dominated", "Halden Turnpike", (1130, 640), 48, 40, -7.0, use="TOWN"),
     Candidate("Ropewalk Strip", "thin", "Juniper Loop", (395, 220), 12.19, 82.9, use="TOWN"),
     Candidate("Elbow Green", "narrow arms", "Willow Walk", (680, 250), 70, 45, 1.5, arm_m=19),

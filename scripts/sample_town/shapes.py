@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
 
 def curve(points: plan.Points) -> LineString:
@@ -25,6 +26,11 @@ def curve(points: plan.Points) -> LineString:
     steps = np.linspace(0, along_m[-1], int(along_m[-1] / 4) + 2)
     line = LineString(CubicSpline(along_m, given)(steps))
     return shapely.set_precision(shapely.simplify(line, 0.02), 0.001)
+
+
+def polygons(shape: BaseGeometry) -> list[Polygon]:
+    """The polygons of a shape, whatever else it holds."""
+    return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
 
 
 def street_lines() -> dict[str, LineString]:
@@ -41,7 +47,7 @@ def street_lines() -> dict[str, LineString]:
             nearest = min(others, key=here.distance)
             if 0 < here.distance(nearest) < 30:
                 points[end] = nearest.interpolate(nearest.project(here)).coords[0]
-        lines[name] = LineString(points).intersection(frame)
+        lines[name] = LineString(shapely.get_coordinates(LineString(points).intersection(frame)))
     return lines
 
 
@@ -78,7 +84,7 @@ def parcel_outline(candidate: plan.Candidate, lines: Mapping[str, LineString]) -
         corners[2:3] = [(half, arm), (arm - half, arm), (arm - half, candidate.depth_m)]
     shape = Polygon([here + along * u + away * v for u, v in corners])
     if candidate.turn_deg is not None:
-        shape = _turned(shape, candidate)
+        shape = _turned(shape, candidate, candidate.turn_deg)
     short_m = row_m - shape.distance(line)
     move_m = next(
         step
@@ -88,13 +94,12 @@ def parcel_outline(candidate: plan.Candidate, lines: Mapping[str, LineString]) -
     return translate(shape, *(away * move_m))
 
 
-def _turned(shape: Polygon, candidate: plan.Candidate) -> Polygon:
+def _turned(shape: Polygon, candidate: plan.Candidate, turn_deg: float) -> Polygon:
     """The same rectangle with its long side at `turn_deg` to east, whatever its street does."""
-    assert candidate.turn_deg is not None
     upright = shapely.box(0, 0, candidate.front_m, candidate.depth_m)
     middle = shape.centroid
     moved = translate(upright, middle.x - candidate.front_m / 2, middle.y - candidate.depth_m / 2)
-    return rotate(moved, candidate.turn_deg)
+    return rotate(moved, turn_deg)
 
 
 def pond_outline(pond: plan.Pond) -> Polygon:

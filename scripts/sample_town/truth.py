@@ -12,11 +12,12 @@ from sample_town import ground as relief
 from sample_town import plan
 from sample_town.buildings import frame_of, restroom_places
 from sample_town.features import EASEMENT_M, FENCE_FT, GAP_M, easements, pond_fence
-from sample_town.shapes import curve
+from sample_town.shapes import curve, polygons
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from sample_town.buildings import Building
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from sample_town.lots import Land
 
 Facts = dict[str, Any]
+# the pad given as an example keeps farther from water than the 6 m within which a pad is out
+SHORE_M = 8.0
 NO_FIT = {"thin", "narrow arms", "full of buildings", "easement across"}
 
 
@@ -34,7 +37,10 @@ def truth_of(
     records = []
     for candidate in plan.CANDIDATES:
         room = buildable(candidate.name, land, built)
-        pad = find_pad(room, frame_of(land.candidates[candidate.name]).along)
+        water = shapely.union_all([land.creek, *land.ponds.values()])
+        pad = find_pad(
+            room.difference(water.buffer(SHORE_M)), frame_of(land.candidates[candidate.name]).along
+        )
         plane = ground.planes.get(candidate.name)
         record: Facts = {
             "parcel_id": ids[candidate.name],
@@ -62,13 +68,13 @@ def _expected(trap: str) -> str:
 def buildable(name: str, land: Land, built: list[Building]) -> BaseGeometry:
     """The parcel less the setbacks of the sample study, easements and water."""
     inner = land.candidates[name].buffer(-plan.PARCEL_SETBACK_M, join_style="mitre")
-    gone = [one.outline.buffer(plan.BUILDING_SETBACK_M) for one in built]
+    gone: list[BaseGeometry] = [one.outline.buffer(plan.BUILDING_SETBACK_M) for one in built]
     gone += [row["geometry"] for row in easements(land)]
-    gone += [*land.ponds.values(), land.creek]
+    gone += [land.creek, *land.ponds.values()]
     return inner.difference(shapely.union_all([shape for shape in gone if shape.intersects(inner)]))
 
 
-def find_pad(room: BaseGeometry, along: np.ndarray[Any, np.dtype[np.float64]]) -> Polygon | None:
+def find_pad(room: BaseGeometry, along: NDArray[np.float64]) -> Polygon | None:
     """A pad inside the buildable land: the one with most room round it of those tried."""
     if room.is_empty:
         return None
@@ -87,7 +93,7 @@ def find_pad(room: BaseGeometry, along: np.ndarray[Any, np.dtype[np.float64]]) -
         rings = np.stack(
             [np.stack([x.ravel() + c[0], y.ravel() + c[1]], axis=-1) for c in corners], axis=1
         )
-        pads = shapely.polygons(rings)
+        pads = np.asarray(shapely.polygons(rings))
         pads = pads[shapely.covers(room, pads)]
         if not pads.size:
             continue
@@ -102,8 +108,7 @@ def _proof(room: BaseGeometry) -> str:
     if room.is_empty:
         return "no buildable land is left"
     circles = [
-        shapely.maximum_inscribed_circle(part, tolerance=0.01).length
-        for part in shapely.get_parts(room)
+        shapely.maximum_inscribed_circle(part, tolerance=0.01).length for part in polygons(room)
     ]
     if max(circles) + 0.01 >= plan.PAD_M[1] / 2:
         return "not proven"
@@ -136,89 +141,118 @@ def _world(shape: BaseGeometry) -> list[list[float]]:
 
 def _facts(candidate: plan.Candidate, land: Land, ground: Ground) -> Facts:
     """What only this trap has."""
-    outline = land.candidates[candidate.name]
-    if candidate.name == "Ledge Field":
-        return {
+    by_name: dict[str, Callable[[], Facts]] = {
+        "Ledge Field": lambda: {
             "terrace": _world(ground.terrace),
             "terrace_size_m": list(relief.TERRACE_M),
             "terrace_level_m": round(ground.planes["Ledge Field"].height_m, 3),
-        }
-    if candidate.name == "Millpond Park":
-        return {"pond": "Mill Pond", "pond_level_m": ground.pond_levels_m["Mill Pond"]}
-    if candidate.name == "Saucer Lawn":
-        return {
-            "hollow_centre": _world(outline.centroid)[0],
+        },
+        "Millpond Park": lambda: {
+            "pond": "Mill Pond",
+            "pond_level_m": ground.pond_levels_m["Mill Pond"],
+        },
+        "Saucer Lawn": lambda: {
+            "hollow_centre": _world(land.candidates["Saucer Lawn"].centroid)[0],
             "hollow_radius_m": relief.HOLLOW_RADIUS_M,
             "closed_depth_m": relief.HOLLOW_CLOSED_M,
-            "every_pad_covers_the_centre": True,
-        }
-    if candidate.name == "Culvert Meadow":
-        return _dam(land, ground)
-    if candidate.name == "Far Bank Meadow":
-        return _far_bank(land)
-    return _more_facts(candidate, land, ground)
-
-
-def _more_facts(candidate: plan.Candidate, land: Land, ground: Ground) -> Facts:
-    """Facts of the pairs and of the neighbours."""
-    outline = land.candidates[candidate.name]
-    twins = {"Sorrel Green": "Sedge Green", "Sedge Green": "Sorrel Green"}
-    if candidate.name in twins:
-        return {"twin": twins[candidate.name]}
-    if candidate.name == "Cinder Lot":
-        return {
+        },
+        "Culvert Meadow": lambda: _dam(land, ground),
+        "Far Bank Meadow": lambda: _far_bank(land),
+        "Sorrel Green": lambda: {"twin": "Sedge Green"},
+        "Sedge Green": lambda: {"twin": "Sorrel Green"},
+        "Cinder Lot": lambda: {
             "dominated_by": "Founders Green",
-            "this": _plain(outline, land, ground, "Cinder Lot"),
-            "other": _plain(land.candidates["Founders Green"], land, ground, "Founders Green"),
-        }
-    if candidate.name == "Turnpike Green":
-        edge = land.streets["Halden Turnpike"].buffer(plan.PAVEMENT_HALF_M[plan.ARTERIAL])
-        room = outline.buffer(-plan.PARCEL_SETBACK_M, join_style="mitre")
-        far_m = max(Point(corner).distance(edge) for corner in room.exterior.coords)
-        return {"pavement_to_pad_at_most_m": round(far_m - plan.PAD_M[1], 2)}
-    if candidate.name == "Heron Landing":
-        pond = land.ponds["Heron Pond"]
-        room = outline.buffer(-plan.PARCEL_SETBACK_M, join_style="mitre")
-        far_m = max(Point(corner).distance(pond) for corner in room.exterior.coords)
-        return {
-            "pond": "Heron Pond",
-            "fenced": False,
-            "pond_to_pad_at_most_m": round(far_m - plan.PAD_M[1], 2),
-            "pond_to_parcel_m": round(outline.distance(pond), 2),
-        }
-    if candidate.name == "Gatehouse Meadow":
-        first, second = pond_fence(land)
-        ends = LineString([first.coords[-1], second.coords[0]])
-        return {
-            "pond": "Heron Pond",
-            "gap": _world(ends),
-            "gap_m": GAP_M,
-            "fence_ft": FENCE_FT,
-            "pond_to_parcel_m": round(outline.distance(land.ponds["Heron Pond"]), 2),
-        }
-    if candidate.name == "Skew Lot":
-        return {"turn_deg": candidate.turn_deg, "fits_at_0_or_90_deg": False}
-    if candidate.name == "Conduit Common":
-        return {"easement_m": EASEMENT_M, "fits_without_the_easement": True}
-    if candidate.name == "Larch Street School":
-        return {"restroom": "School restroom", "access": "private", "opening": "school hours"}
-    return {}
+            "this": _plain("Cinder Lot", land, ground),
+            "other": _plain("Founders Green", land, ground),
+        },
+        "Turnpike Green": lambda: _beside_arterial(land),
+        "Heron Landing": lambda: _open_pond(land),
+        "Gatehouse Meadow": lambda: _fence_gap(land),
+        "Skew Lot": lambda: {"turn_deg": candidate.turn_deg} | _untilted(candidate),
+        "Conduit Common": lambda: {"easement_m": EASEMENT_M, "short_side_m": 42.0},
+        "Larch Street School": lambda: {
+            "restroom": "School restroom",
+            "access": "private",
+            "opening": "school hours",
+        },
+    }
+    known = by_name.get(candidate.name)
+    return {} if known is None else known()
 
 
-def _plain(outline: Polygon, land: Land, ground: Ground, name: str) -> Facts:
+def _untilted(candidate: plan.Candidate) -> Facts:
+    """Largest scale at 0 and at 90 degrees to the grid, in the lot turned by `turn_deg`.
+
+    A rectangle p by q fits a rectangle A by B at an angle t between them if p cos t + q sin t <= A
+    and p sin t + q cos t <= B.
+    """
+    turn = np.radians(candidate.turn_deg or 0.0)
+    inner = [side - 2 * plan.PARCEL_SETBACK_M for side in (candidate.front_m, candidate.depth_m)]
+    scales = []
+    for p, q in (plan.PAD_M, plan.PAD_M[::-1]):
+        wide, deep = p * np.cos(turn) + q * np.sin(turn), p * np.sin(turn) + q * np.cos(turn)
+        scales.append(min(inner[0] / wide, inner[1] / deep))
+    return {"largest_scale_at_0_or_90_deg": round(float(max(scales)), 5)}
+
+
+def _at_most_m(outline: Polygon, hazard: BaseGeometry) -> float:
+    """No pad in the parcel can be farther from a convex hazard than this.
+
+    A pad holds a circle as wide as its short side, and the far side of that circle is at most as
+    far off as the farthest corner of the buildable land.
+    """
+    room = outline.buffer(-plan.PARCEL_SETBACK_M, join_style="mitre")
+    farthest_m = max(Point(corner).distance(hazard) for corner in room.exterior.coords)
+    return round(float(farthest_m) - plan.PAD_M[1], 2)
+
+
+def _beside_arterial(land: Land) -> Facts:
+    # half a metre more, because the street bends a little and so is not quite convex
+    edge = land.streets["Halden Turnpike"].buffer(plan.PAVEMENT_HALF_M[plan.ARTERIAL])
+    return {
+        "centre_line_to_parcel_m": round(
+            land.candidates["Turnpike Green"].distance(land.streets["Halden Turnpike"]), 2
+        ),
+        "pavement_half_m": plan.PAVEMENT_HALF_M[plan.ARTERIAL],
+        "pavement_to_pad_at_most_m": _at_most_m(land.candidates["Turnpike Green"], edge) + 0.5,
+    }
+
+
+def _open_pond(land: Land) -> Facts:
+    pond, outline = land.ponds["Heron Pond"], land.candidates["Heron Landing"]
+    return {
+        "pond": "Heron Pond",
+        "fenced": False,
+        "pond_to_parcel_m": round(outline.distance(pond), 2),
+        "pond_to_pad_at_most_m": _at_most_m(outline, pond),
+    }
+
+
+def _fence_gap(land: Land) -> Facts:
+    first, second = pond_fence(land)
+    pond, outline = land.ponds["Heron Pond"], land.candidates["Gatehouse Meadow"]
+    return {
+        "pond": "Heron Pond",
+        "gap": _world(LineString([first.coords[-1], second.coords[0]])),
+        "gap_m": GAP_M,
+        "fence_ft": FENCE_FT,
+        "pond_to_parcel_m": round(outline.distance(pond), 2),
+        "gap_to_pond_m": round(Point(second.coords[0]).distance(pond), 2),
+    }
+
+
+def _plain(name: str, land: Land, ground: Ground) -> Facts:
     """A few plain figures of a parcel."""
-    public = [
-        Point(place)
-        for key, place in restroom_places(land).items()
-        if key not in {"School restroom", "Bakery restroom"}
-    ]
-    open_water = [*land.ponds.values(), land.creek]
+    outline = land.candidates[name]
+    closed = {"School restroom", "Bakery restroom"}
+    public = [Point(at) for key, at in restroom_places(land).items() if key not in closed]
+    water = [*land.ponds.values(), land.creek]
     return {
         "area_m2": round(outline.area, 1),
         "grade_pct": ground.planes[name].grade_pct,
-        "arterial_centre_m": round(outline.distance(land.streets["Halden Turnpike"]), 1),
+        "arterial_centre_line_m": round(outline.distance(land.streets["Halden Turnpike"]), 1),
         "restroom_straight_m": round(min(outline.distance(one) for one in public), 1),
-        "water_m": round(min(outline.distance(one) for one in open_water), 1),
+        "water_m": round(min(outline.distance(one) for one in water), 1),
     }
 
 
@@ -242,6 +276,7 @@ def _far_bank(land: Land) -> Facts:
     """The restroom across the creek: straight, and the least that any walk over a bridge can be."""
     outline = land.candidates["Far Bank Meadow"]
     restroom = Point(restroom_places(land)["Riverwalk restroom"])
+    # a bridge may be crossed anywhere on its width: 20 m less than to the middles
     ways = [land.streets["Halden Turnpike"], LineString(plan.FOOTPATHS["Footbridge way"])]
     bridges = [way.intersection(land.creek).centroid for way in ways]
     least_m = min(outline.distance(one) + one.distance(restroom) for one in bridges) - 20

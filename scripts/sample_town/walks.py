@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +25,7 @@ SIDEWALK_BEYOND_M = 2.2
 # sidewalks are laid inside this outline only; beyond it people walk on the verge
 WALKED = shapely.Polygon(
     [
-        (205, 560),
+        (168, 570),
         (430, 470),
         (450, 300),
         (650, 280),
@@ -34,8 +35,8 @@ WALKED = shapely.Polygon(
         (960, 1190),
         (840, 700),
         (835, 1140),
-        (440, 1260),
-        (200, 1060),
+        (450, 1280),
+        (165, 1260),
     ]
 )
 GRID_M = 0.001
@@ -72,7 +73,7 @@ def lay_ways(land: Land, stops: Mapping[str, Point]) -> tuple[list[Way], list[Wa
     wet = land.creek.buffer(1.5)
     out_streets, out_paths = [], []
     for index, pieces in sorted(of_source.items()):
-        line, kind, name = [*streets, *paths][index]
+        _, kind, name = [*streets, *paths][index]
         if index < len(streets):
             whole = linemerge(pieces)
             out_streets += [
@@ -98,10 +99,13 @@ def _cut_streets(land: Land) -> list[tuple[LineString, str, str]]:
 
 def _cut_at_bank(piece: LineString, land: Land) -> list[LineString]:
     """Cut a line where it comes to the creek, so that a bridge is a stretch of its own."""
-    bank = land.creek.buffer(4).exterior
+    if piece.distance(land.creek) > 5:
+        return [piece]
+    bank = land.creek.buffer(4).boundary
     ends = sorted(piece.project(point) for point in _points(piece.intersection(bank)))
     stops = [0.0, *ends, piece.length]
-    return [substring(piece, a, b) for a, b in zip(stops, stops[1:], strict=False)]
+    cut = [substring(piece, a, b) for a, b in pairwise(stops)]
+    return [part for part in cut if isinstance(part, LineString)]
 
 
 def _points(shape: BaseGeometry) -> list[Point]:
@@ -123,7 +127,7 @@ def _walked_area(land: Land) -> BaseGeometry:
 def _sidewalks(land: Land) -> list[LineString]:
     """The edges of the walked streets: rings round every block."""
     edges = shapely.simplify(_walked_area(land), 0.05).boundary
-    return list(shapely.get_parts(edges))
+    return [ring for ring in shapely.get_parts(edges) if isinstance(ring, LineString)]
 
 
 def _crossings(land: Land) -> list[LineString]:
@@ -141,7 +145,7 @@ def _crossings(land: Land) -> list[LineString]:
             side = np.array([-along[1], along[0]]) * (reach_m + 1)
             here = np.asarray(middle.coords[0])
             across = LineString([here - side, here, here + side]).intersection(area)
-            if across.geom_type == "LineString" and across.length < 2 * reach_m + 0.5:
+            if isinstance(across, LineString) and across.length < 2 * reach_m + 0.5:
                 crossings.append(across)
     return crossings
 
