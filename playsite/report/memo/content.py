@@ -6,7 +6,7 @@ import hashlib
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
+from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table, one_line
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.method import method
 from playsite.report.memo.readings import Readings, plain_name, rows_of
@@ -281,7 +281,9 @@ def _findings(findings: Sequence[Finding], result: Result, page: Page) -> Table:
     rows = tuple(
         (
             finding.layer.replace("_", " "),
-            _in_units(f"{finding.what}{f' ({finding.where})' if finding.where else ''}", result),
+            _in_units(
+                f"{finding.what}{f' ({finding.where})' if one_line(finding.where) else ''}", result
+            ),
             _in_units(finding.done, result),
             _in_units(finding.remedy, result),
         )
