@@ -27,7 +27,7 @@ UNITS = ("feet", "metres")
 FOOT_M = LENGTHS_M["ft"]
 ACRE_M2 = 43_560 * FOOT_M**2  # the international acre
 HECTARE_M2 = 10_000.0
-METRES_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) m(?![\w²³/])")
+METRES_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (c?m)(?![\w²³/])")
 NOT_KNOWN = "unknown"
 NONE_FOUND = "none found"
 
@@ -202,16 +202,22 @@ def margin_text(margin: float | None, unit: str, units: str) -> str:
 
 
 def in_readers_units(text: str, units: str) -> str:
-    """Text of a rule or a note, its metres said in feet for those who read feet.
+    """Text of a rule or a note, as people read it: metres in feet, cm in inches, "15%".
 
     Examples
     --------
-    >>> in_readers_units("within 6 m of an arterial; 2.5 m²; 3 min", "feet")
-    'within 20 ft of an arterial; 2.5 m²; 3 min'
+    >>> in_readers_units("within 6 m of an arterial; 2.5 m²; 3 min; 8 cm off", "feet")
+    'within 20 ft of an arterial; 2.5 m²; 3 min; 3 in off'
     """
+    text = text.replace(" %", "%")
     if not in_feet(units):
         return text
-    return METRES_IN_TEXT.sub(lambda found: distance_text(float(found[1]), units), text)
+    return METRES_IN_TEXT.sub(_said_in_feet, text)
+
+
+def _said_in_feet(found: re.Match[str]) -> str:
+    length = float(found[1])
+    return depth_text(length / 100, "feet") if found[2] == "cm" else distance_text(length, "feet")
 
 
 def _bare_text(value: float, unit: str) -> str:

@@ -42,6 +42,7 @@ __all__ = [
     "is_missing",
     "joined",
     "miss_sentence",
+    "nearest_miss",
     "nearest_miss_sentence",
     "ordinal",
     "percent_text",
@@ -54,6 +55,7 @@ __all__ = [
     "score_text",
     "short_reason",
     "site_title",
+    "standing_text",
     "tally_sentence",
     "value_in_words",
     "value_text",
@@ -233,27 +235,35 @@ def tally_sentence(result: Result) -> str:
     return " ".join(filter(None, [looked, f"{', '.join(gone)}." if gone else "", rest]))
 
 
-def rank_text(row: Row, result: Result, *, sharing: Sequence[int] | None = None) -> str:
-    """Where a site stands: "3rd of 13", "Tied for 1st with Site 9"; in words where out.
+def rank_text(row: Row, result: Result) -> str:
+    """Where a site stands: "3rd of 13", "Tied for 1st with Site 9"; in words where out."""
+    ranked = result.ranked
+    sharing = ranked.loc[ranked["rank"] == row["rank"], "site_no"] if len(ranked) else []
+    return standing_text(row, len(ranked), list(sharing), in_order=result.shows_order)
+
+
+def standing_text(row: Row, ranked: int, sharing: Sequence[int], *, in_order: bool) -> str:
+    """Where a site stands, for callers that know the rest of the table.
 
     Parameters
     ----------
     row
         One row of ``result.sites``.
+    ranked
+        How many sites are ranked.
     sharing
-        Numbers of all sites of that rank, where the caller has them at hand.
+        Numbers of all sites of the row's rank, its own among them.
+    in_order
+        Whether ranks are told at all.
     """
     if row["status"] != "ranked":
         return STATUS_TEXTS[row["status"]].capitalize()
-    ranked = result.ranked
-    if not result.shows_order:
+    if not in_order:
         return "Passes every rule; with so few sites no order is given"
-    if sharing is None:
-        sharing = ranked.loc[ranked["rank"] == row["rank"], "site_no"].tolist()
     others = [number for number in sharing if number != row["site_no"]]
     place = ordinal(int(row["rank"]))
     if not others:
-        return f"{place} of {len(ranked):,}"
+        return f"{place} of {ranked:,}"
     if len(others) > 3:
         return f"Tied for {place} with {len(others):,} other sites"
     return f"Tied for {place} with {joined([f'Site {number}' for number in others])}"
@@ -329,15 +339,22 @@ def _too_tight(misses: Sequence[Row], given: str) -> str:
     return f"The largest play area that fits is {share}% of the length and width needed."
 
 
-def nearest_miss_sentence(result: Result, *, units: str | None = None) -> str:
+def nearest_miss(result: Result) -> Row | None:
     """Where no parcel is ranked: the one that misses by the smallest part of its limit."""
     if len(result.ranked) or result.misses.empty:
-        return ""
+        return None
     part = (result.misses["margin"] / result.misses["limit"].abs()).abs()
-    worst = part.groupby(result.misses["parcel_id"]).max()  # as far out as its worst miss
-    if worst.dropna().empty:
+    worst = part.groupby(result.misses["parcel_id"]).max().dropna()  # as far out as its worst miss
+    if worst.empty:
+        return None
+    return records(result.sites[result.sites["parcel_id"] == worst.idxmin()])[0]
+
+
+def nearest_miss_sentence(result: Result, *, units: str | None = None) -> str:
+    """Say which parcel misses by least, and why; empty where any is ranked."""
+    row = nearest_miss(result)
+    if row is None:
         return ""
-    row = result.sites[result.sites["parcel_id"] == worst.idxmin()].iloc[0]
     return f"The nearest miss is {site_title(row)}. {reason_sentence(row, result, units=units)}"
 
 

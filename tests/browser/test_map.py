@@ -212,6 +212,30 @@ def test_a_click_on_a_parcel_that_is_out_tells_its_rule_value_and_margin(browser
     assert "setbacks from the lot lines" in verdict
 
 
+def test_a_measurement_opens_and_says_score_source_date_and_method(browser, page):
+    driver = opened(browser, page)
+    run(driver, "document.querySelectorAll('.measured details').forEach((d) => { d.open = true })")
+    told = run(driver, "return document.querySelector('.measured').innerText")
+    for words in (
+        "of 100; 17% of the weight",
+        "streets, 2024",
+        "Made-up way to measure",
+        "A handbook",
+    ):
+        assert words in told
+    assert "object" not in told
+    assert run(driver, "return document.querySelectorAll('.measured .word').length") == 6
+
+
+def test_where_none_is_ranked_the_page_opens_on_the_nearest_miss(browser, tmp_path):
+    path = tmp_path / "none.html"
+    write_map(MADE_UP.made_up_result(9, statuses=("screened out", "does not fit")), path)
+    driver = opened(browser, path)
+    nearest = run(driver, "return document.querySelectorAll('.answer .tally')[1].textContent")
+    assert run(driver, "return document.querySelector('#card h2').textContent") in nearest
+    assert browser.console() == []
+
+
 def test_switches_take_layers_off_the_map(browser, page):
     driver = opened(browser, page)
     assert run(driver, "return document.querySelectorAll('#map .low path').length") > 0
@@ -325,3 +349,14 @@ def test_axe_finds_no_violation(browser, page, axe, width, height, view):
         found.violations.map((v) => [v.id, v.nodes.map((n) => n.html.slice(0, 160) + " | " + n.failureSummary)])))"""
     )
     assert found == []
+
+
+def test_the_address_keeps_the_site_and_the_units_and_brings_them_back(browser, page):
+    driver = opened(browser, page)
+    run(driver, "document.querySelectorAll('#ranking tbody button')[3].click()")
+    run(driver, "document.querySelector('[data-units=\"1\"]').click()")
+    kept = run(driver, "return [location.href, document.querySelector('#card h2').textContent]")
+    browser.open("about:blank")
+    opened(browser, kept[0])
+    assert run(driver, "return document.querySelector('#card h2').textContent") == kept[1]
+    assert run(driver, "return document.querySelector('[data-units=\"1\"]').ariaPressed") == "true"

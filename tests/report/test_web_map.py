@@ -4,6 +4,7 @@ import base64
 import gzip
 import html
 import importlib.util
+import itertools
 import json
 import re
 from dataclasses import replace
@@ -225,3 +226,85 @@ def test_in_a_notebook_the_page_sits_in_a_frame_that_can_t_reach_out(result):
     assert 'sandbox="allow-scripts allow-modals"' in frame
     inner = re.search(r'srcdoc="([^"]*)"', frame)
     assert html.unescape(inner[1]) == map_html(result)
+
+
+# --- The colours of the look, computed from tokens.css -------------------------------------
+
+# Severity 1.0 of G. Machado, M. Oliveira, L. Fernandes, "A physiologically-based model for
+# simulation of color vision deficiency", 2009 (matrices from memory; they act on linear RGB).
+EYES = {
+    "normal": np.eye(3),
+    "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+    "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+}  # fmt: skip
+# Linear sRGB to XYZ, IEC 61966-2-1.
+TO_XYZ = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+
+
+def tokens() -> dict[str, str]:
+    text = (Path(__file__).parents[2] / "playsite/report/web_map/tokens.css").read_text("utf-8")
+    return dict(re.findall(r"--([\w-]+):\s*(#[0-9A-Fa-f]{6})", text.split("@media")[0]))
+
+
+def linear(colour: str) -> np.ndarray:
+    part = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
+    return np.where(part <= 0.04045, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+
+
+def contrast(one: str, other: str) -> float:
+    # Web Content Accessibility Guidelines 2.2, "contrast ratio".
+    light, dark = sorted((linear(c) @ [0.2126, 0.7152, 0.0722] for c in (one, other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def lab(colour: str, eye: str) -> np.ndarray:
+    seen = np.clip(np.array(EYES[eye]) @ linear(colour), 0, 1)
+    white = np.array(TO_XYZ) @ np.ones(3)
+    x, y, z = (
+        np.cbrt(v) if v > 0.008856 else 7.787 * v + 16 / 116
+        for v in np.array(TO_XYZ) @ seen / white
+    )
+    return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])
+
+
+def distance(one: str, other: str, eye: str) -> float:
+    return float(np.linalg.norm(lab(one, eye) - lab(other, eye)))
+
+
+TEXTS = [
+    *[(ink, ground) for ink in ("ink", "ink-2", "ink-3") for ground in ("sheet", "margin", "land")],
+    ("street-text", "street"), ("water-text", "water"), ("park-text", "park"),
+    ("caution", "caution-wash"), ("error", "error-wash"), ("ink", "score-1"), ("ink", "score-2"),
+    ("overprint", "sheet"), ("route-walk", "sheet"), ("low-3", "sheet"), ("ink-2", "overprint-wash"),
+]  # fmt: skip
+MARKS = [
+    ("overprint", "land"), ("overprint-deep", "land"), ("out-line", "land"), ("out-hatch", "land"),
+    ("nofit-line", "land"), ("unknown-line", "land"), ("low-3", "land"), ("water-edge", "land"),
+    ("route-walk", "land"), ("rule-strong", "sheet"), ("rule-strong", "margin"), ("focus", "land"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "ground"), TEXTS)
+def test_text_stands_out_4_5_to_1(text, ground):
+    assert contrast(tokens()[text], tokens()[ground]) >= 4.5
+
+
+@pytest.mark.parametrize(("mark", "ground"), MARKS)
+def test_marks_stand_out_3_to_1(mark, ground):
+    assert contrast(tokens()[mark], tokens()[ground]) >= 3
+
+
+@pytest.mark.parametrize("step", [3, 4, 5])
+def test_white_numerals_stand_out_on_the_dark_steps(step):
+    assert contrast("#FFFFFF", tokens()[f"score-{step}"]) >= 4.5
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_neighbouring_score_steps_can_be_told_apart_by_every_eye(eye):
+    steps_ = [tokens()[f"score-{step}"] for step in range(1, 6)]
+    assert min(distance(a, b, eye) for a, b in itertools.pairwise(steps_)) >= 13
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_a_ranked_line_can_be_told_from_a_screened_out_one_by_every_eye(eye):
+    assert distance(tokens()["overprint"], tokens()["out-line"], eye) >= 15

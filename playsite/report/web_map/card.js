@@ -4,7 +4,7 @@ function showCard(site) {
   const square = squareOf(site);
   byId("card").replaceChildren(
     el("h2", {}, siteTitle(site)),
-    el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `, square ${square}` : ""),
+    el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
     topOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...ledgerOf(site));
 }

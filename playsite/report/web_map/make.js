@@ -4,7 +4,7 @@ function fill(node, attributes, children) {
   for (const [name, value] of Object.entries(attributes || {})) {
     if (value !== null && value !== undefined) node.setAttribute(name, value);
   }
-  node.append(...children.flat().filter((child) => child !== "" && child !== null && child !== undefined));
+  node.append(...children.flat(Infinity).filter((child) => child !== "" && child !== null && child !== undefined));
   return node;
 }
 

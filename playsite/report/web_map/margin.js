@@ -6,7 +6,10 @@ const FOOT_M = 0.3048, BAR_PX = 112;
 function drawMargin() {
   over.drawers.push(placeScale, placeGrid);
   document.querySelectorAll("[data-units]").forEach((button) =>
-    button.addEventListener("click", () => setUnits(Number(button.dataset.units))));
+    button.addEventListener("click", () => {
+      setUnits(Number(button.dataset.units));
+      keepAddress();
+    }));
 }
 
 function setUnits(which) {

@@ -70,7 +70,7 @@ class Part(MacroElement):
     """A part of the page whose text is ready: in the header, in the body, or as script."""
 
     def __init__(self, *, header: str = "", html: str = "", script: str = "") -> None:
-        super().__init__()
+        super().__init__()  # type: ignore[no-untyped-call]
         self._name = "Part"
         self.texts = {"header": header, "html": html, "script": script}
 

@@ -41,12 +41,21 @@ def payload(result: Result) -> dict[str, Any]:
     return {
         "units": 0 if in_feet(result.study.units) else 1,
         "shows_order": result.shows_order,
+        "first": _first(result),
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "sites": _sites(result, texts),
         "low_spots": _low_spots(result.low_spots),
         "ground": ground(result),
         "texts": texts.all,
     }
+
+
+def _first(result: Result) -> int:
+    """Give the place of the site that the page opens on: the leader, or the nearest miss."""
+    nearest = wording.nearest_miss(result)
+    if nearest is None:
+        return 0
+    return result.sites["parcel_id"].tolist().index(nearest["parcel_id"])
 
 
 def pad_words(result: Result) -> list[str]:
@@ -86,12 +95,14 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
     misses = _by_parcel(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
     lots = {parcel: said(partial(wording.area_text, area)) for parcel, area in areas.items()}
-    sharing = result.ranked.groupby("rank")["site_no"].agg(list).to_dict()
+    ranked = result.ranked
+    sharing = ranked.groupby("rank")["site_no"].agg(list).to_dict()
+    standing = partial(wording.standing_text, ranked=len(ranked), in_order=result.shows_order)
     sites = []
     for row in records(result.sites):
         parcel = row["parcel_id"]
         site = _site(row, result, misses.get(parcel, []))
-        site["standing"] = wording.rank_text(row, result, sharing=sharing.get(row["rank"]))
+        site["standing"] = standing(row, sharing=sharing.get(row["rank"], []))
         site["area"] = lots.get(parcel)
         site |= {name: own.get(parcel) for name, own in of_parcel.items()}
         sites.append({name: value for name, value in site.items() if value not in ([], "", None)})

@@ -84,6 +84,22 @@ function listenToPaper(map, box) {
   });
 }
 
+// "#site=4&units=metres": a link to one site. A notebook's frame has no address to keep it in.
+function readAddress() {
+  const asked = new URLSearchParams(location.hash.slice(1));
+  const i = study.sites.findIndex((site) => String(site.no) === asked.get("site"));
+  if (i >= 0) chosen = i;
+  if (asked.has("units")) units = asked.get("units") === "feet" ? 0 : 1;
+}
+
+function keepAddress() {
+  try {
+    history.replaceState(null, "", `#site=${study.sites[chosen].no}&units=${units ? "metres" : "feet"}`);
+  } catch (error) {
+    if (error.name !== "SecurityError") throw error;
+  }
+}
+
 function fitAnswer() {
   const length = byId("answer").textContent.length;
   if (!PHONE.matches) byId("answer").className = length > 82 ? "longer" : length > 70 ? "long" : "";
@@ -100,6 +116,8 @@ function sayFailure(error) {
 async function start() {
   study = await readStudy();
   units = study.units;
+  chosen = study.first;
+  readAddress();
   fitAnswer();
   study.sites.forEach(prepare);
   const map = makeMap(), box = wholeBox();

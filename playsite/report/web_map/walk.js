@@ -11,6 +11,7 @@ function choose(i, { from }) {
   bringIntoView();
   markStops();
   byId("live").textContent = inWords(study.sites[i]);
+  keepAddress();
 }
 
 function showChosen() {
