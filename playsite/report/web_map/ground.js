@@ -39,8 +39,13 @@ function drawGround(map) {
 }
 
 function showGround(map) {
+  let isNew = false;
   for (const [kind, layer] of Object.entries(GROUND)) {
     const isOn = !hidden.has(kind.replace("index_", "")) && over.metresPerPixel <= (GROUND_FROM[kind] || Infinity);
-    if (isOn !== map.hasLayer(layer)) layer[isOn ? "addTo" : "removeFrom"](map);
+    if (isOn === map.hasLayer(layer)) continue;
+    layer[isOn ? "addTo" : "removeFrom"](map);
+    isNew ||= isOn;
   }
+  // What comes back lies on top: put all in their order again, streets over contours.
+  if (isNew) for (const layer of Object.values(GROUND)) if (map.hasLayer(layer)) layer.bringToFront();
 }

@@ -60,6 +60,8 @@ function placeOthers() {
   const ghosts = study.sites.length > AS_BUTTONS && over.metresPerPixel > PADS_FROM_METRES_PER_PIXEL ? [] : study.sites;
   const d = ghosts.filter((other) => other.ghost.length && isInView(other)).map((other) => shapePath(other.ghost)).join("");
   if (d) group.append(svg("path", { class: "ghost", d }));
+  // Of a parcel that is out: where its measurements were taken.
+  if (site.status !== RANKED && site.pad.length) group.append(svg("path", { class: "ghost", d: shapePath(site.pad) }));
   if (!hidden.has("others") && site.others.length) group.append(svg("path", { class: "other", d: shapePath(site.others) }));
 }
 

@@ -2,7 +2,7 @@
 
 const AS_BUTTONS = 400;
 const PARCEL_STYLE = [
-  { color: "--overprint", weight: 1.4, fill: "--overprint-wash", opacity: 0.75 }, // pond and house show through
+  { color: "--overprint", weight: 1.4, fill: "--overprint-wash", opacity: 0.6 }, // pond and house show through
   { color: "--nofit-line", weight: 1.4, dashArray: "5 2.5", fill: "--sheet" },
   { color: "--out-line", weight: 1.2, pattern: "hatch-out" },
   { color: "--unknown-line", weight: 1.6, dashArray: "0.1 3.1", pattern: "stipple-unknown" },

@@ -73,7 +73,7 @@ def as_area(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
         crown_m = frame["crown_m"].to_numpy(dtype=float)
         radius_m = np.where(crown_m > 0, crown_m, radius_m)
     shapes = frame.geometry.to_numpy().copy()
-    shapes[thin] = shapely.buffer(shapes[thin], radius_m[thin], quad_segs=2)
+    shapes[thin] = shapely.buffer(shapes[thin], radius_m[thin], quad_segs=3)
     return frame.set_geometry(gpd.GeoSeries(shapes, index=frame.index, crs=frame.crs))
 
 
