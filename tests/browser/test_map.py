@@ -1,5 +1,6 @@
 """The map in a real browser without a network: silent, alone, walked by keys, usable on a phone."""
 
+import hashlib
 import importlib.util
 import json
 import os
@@ -17,6 +18,7 @@ pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
 AXE = "axe-core@4.14.1"
+AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
 HOSTILE = "<img src=x onerror=document.title='hacked'><b>bold</b>{{ 7*7 }}"
 
 
@@ -329,6 +331,7 @@ def axe() -> str:
         with tarfile.open(archive) as tar:
             script.write_bytes(tar.extractfile("package/axe.min.js").read())
         archive.unlink()
+    assert hashlib.sha256(script.read_bytes()).hexdigest() == AXE_SHA256
     return script.read_text(encoding="utf-8")
 
 
