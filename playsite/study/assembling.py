@@ -182,11 +182,13 @@ def _sites(
     out = sites["status"].isin(["screened out", "does not fit"])
     sites.loc[out, ["score", "score_low", "score_high"]] = np.nan
     sites["rank"] = ranks(sites["score"].where(sites["status"] == "ranked"))
-    by_parcel = conditions.groupby("parcel_id")
-    words = by_parcel.apply(lambda rows: "; ".join(map(_condition_text, rows.to_dict("records"))))
-    said = words.reindex(ids) if len(conditions) else pd.Series("", index=ids)
+    texts = pd.Series([_condition_text(row) for row in conditions.to_dict("records")], dtype=str)
+    said = texts.groupby(conditions["parcel_id"].to_numpy()).agg("; ".join).reindex(ids)
     sites["conditions"] = said.where(~out.to_numpy()).fillna("").to_numpy()
-    sites["reason"] = [_reason(row, misses, least_known_pct) for row in sites.to_dict("records")]
+    of_parcel = {
+        str(parcel): rows.to_dict("records") for parcel, rows in misses.groupby("parcel_id")
+    }
+    sites["reason"] = [_reason(row, of_parcel, least_known_pct) for row in sites.to_dict("records")]
     place = sites["status"].map({name: i for i, name in enumerate(_STATUS_ORDER)})
     order = pd.DataFrame({"place": place, "rank": sites["rank"].fillna(0), "no": sites["site_no"]})
     ordered = sites.loc[order.sort_values(["place", "rank", "no"]).index, list(SITE_COLUMNS)]
@@ -197,17 +199,19 @@ def _condition_text(row: Mapping[Any, Any]) -> str:
     return f"ranked, only with {row['needs']}: {row['rule']}"
 
 
-def _reason(row: Mapping[Any, Any], misses: pd.DataFrame, least_known_pct: float) -> str:
+def _reason(
+    row: Mapping[Any, Any], misses: Mapping[str, list[dict[Any, Any]]], least_known_pct: float
+) -> str:
     if row["status"] == "not assessed":
         known = 100 * float(row["known_share"])
         return f"{known:.0f} % of the weight in use is known; {least_known_pct:g} % is the least"
-    own = misses[misses["parcel_id"] == row["parcel_id"]]
+    own = misses.get(row["parcel_id"], [])
     if row["status"] == "does not fit":
-        scale = float(own["value"].iloc[0])
+        scale = float(own[0]["value"])
         return f"the play area fits at {scale:.3f} of its length and width at most"
     return "; ".join(
         f"{miss['rule']}: {miss['value']:.4g} {miss['unit']}, limit {miss['limit']:g}"
-        for miss in own.to_dict("records")
+        for miss in own
     )
 
 

@@ -159,24 +159,29 @@ def _screened(
 def _best_and_others(
     pads: gpd.GeoDataFrame, order: pd.Index, passes: pd.Series[bool]
 ) -> gpd.GeoDataFrame:
-    kept: list[Any] = []
-    ordered = pads.loc[order]
-    for _, group in ordered.groupby("parcel_id", sort=False):
-        first = group.index[0]
-        kept.append(first)
-        good = group[passes.loc[group.index]]
-        if len(good) > 1:
-            rows = alternatives(
-                good[["easting", "northing", "rotation_deg"]].to_numpy(float),
-                np.arange(len(good)),
-                length_m=float(good["length_m"].iloc[0]),
-                width_m=float(good["width_m"].iloc[0]),
+    """Give the first pad of each parcel, and up to three that pass and differ from it."""
+    rows = pads.index.get_indexer(order)
+    parcel = pads["parcel_id"].to_numpy()[rows]
+    _, first_seen, number = np.unique(parcel, return_index=True, return_inverse=True)
+    by_parcel = np.argsort(first_seen[number], kind="stable")
+    groups = np.split(rows[by_parcel], np.flatnonzero(np.diff(first_seen[number][by_parcel])) + 1)
+    places = pads[["easting", "northing", "rotation_deg"]].to_numpy(float)
+    good = passes.to_numpy()
+    sides = pads[["length_m", "width_m"]].to_numpy(float)[:1].ravel()
+    kept: list[int] = []
+    for group in groups if len(pads) else []:
+        others = group[good[group]]
+        kept.append(int(group[0]))
+        if len(others) > 1:
+            few = alternatives(
+                places[others],
+                np.arange(len(others)),
+                length_m=sides[0],
+                width_m=sides[1],
                 first=0,
             )
-            kept.extend(good.index[rows])
-    few = pads.loc[kept].copy()
-    few["passes"] = passes.loc[kept]
-    return few
+            kept.extend(others[few].tolist())
+    return pads.iloc[kept].assign(passes=good[kept])
 
 
 def _at(whole: Measured, index: pd.Index) -> Measured:
