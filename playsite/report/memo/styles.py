@@ -47,8 +47,12 @@ _STYLES: dict[str, dict[str, Any]] = {
 
 def add_styles(document: Any) -> None:
     """Set every style that the memo uses, in a document made from the plain template."""
+    for style in list(document.styles):
+        if style.type == WD_STYLE_TYPE.TABLE and style.name != "Normal Table":
+            style.delete()  # a hundred of the template's, which every look-up would pass
+    known = {style.name for style in document.styles}
     for name, look in _STYLES.items():
-        there = name in {style.name for style in document.styles}
+        there = name in known
         style = (
             document.styles[name]
             if there
