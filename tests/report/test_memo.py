@@ -304,6 +304,19 @@ def test_a_condition_stands_first_on_its_sheet(memo_of):
     assert said[place + 1].startswith("Ranked, only with a fence or other barrier along the street")
 
 
+def test_conditions_of_many_sites_stand_in_the_table_and_do_not_flood_the_summary(tmp_path):
+    result = RESULTS["many"]
+    ranked = result.ranked["parcel_id"].tolist()
+    one = result.conditions.iloc[[0]]
+    every = pd.concat([one.assign(parcel_id=parcel) for parcel in ranked], ignore_index=True)
+    memo = written(replace(result, conditions=every), tmp_path)
+    said = [p.text for p in memo.paragraphs]
+    summary = said[said.index("Summary") : said.index("Land considered, and what was left out")]
+    assert sum("Ranked, only with" in text for text in summary) == 5
+    needs = [row[-1] for row in rows(table_with(memo, "Rank"))[1:]]
+    assert set(needs) == {one.iloc[0]["needs"]}
+
+
 def test_loud_findings_stand_before_the_summary_and_notes_in_the_appendix(memo_of):
     memo = memo_of("noticed")
     said = texts(memo)

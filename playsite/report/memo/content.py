@@ -75,7 +75,7 @@ def _answer(readings: Readings, page: Page) -> Iterator[Block]:
     for sentence in filter(None, said):
         yield Paragraph(sentence)
     conditions = rows_of(result.conditions)
-    by_parcel = {site["parcel_id"]: site for site in readings.ranked}
+    by_parcel = {site["parcel_id"]: site for site in readings.short_list}
     for row in conditions:
         if row["parcel_id"] in by_parcel:
             head = f"Site {by_parcel[row['parcel_id']]['site_no']}: "
