@@ -40,14 +40,17 @@ def water_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         open_m.loc[close] = open_clearance_m(
             pads.geometry.loc[close], water.geometry, site.barriers, reach_m=2 * _TOO_NEAR_M
         )
-    names = found["feature"].map(water["name"]).fillna("water without a name")
+    names = found["feature"].map(water["name"])
     lines = gpd.GeoDataFrame(
-        {"pad_id": pads.index, "label": "nearest open water"},
+        {"pad_id": pads.index, "label": names.fillna("nearest open water").to_numpy()},
         geometry=list(found["line"]),
         crs=pads.crs,
     )
     return Measured(
-        found["distance_m"], note=names.astype(str), evidence=lines, also={"open_m": open_m}
+        found["distance_m"],
+        note=names.fillna("water without a name").astype(str),
+        evidence=lines,
+        also={"open_m": open_m},
     )
 
 

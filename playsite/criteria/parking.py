@@ -18,7 +18,7 @@ __all__ = ["CRITERION"]
 
 
 def walk_to_parking_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Walk from the pad along streets and paths to the nearest public parking; `inf` without a way."""
+    """Walk from the pad along streets and paths to the nearest public parking."""
     return walk_to_public(pads, site, "parking", "parking")
 
 

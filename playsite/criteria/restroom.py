@@ -18,7 +18,7 @@ __all__ = ["CRITERION"]
 
 
 def walk_to_restroom_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Walk from the pad along streets and paths to the nearest public restroom; `inf` without a way."""
+    """Walk from the pad along streets and paths to the nearest public restroom."""
     return walk_to_public(pads, site, "restrooms", "restroom")
 
 

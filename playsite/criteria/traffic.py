@@ -53,7 +53,7 @@ def pavement_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         value=governing["distance_m"],
         reads=governing["ratio"],
         note=_note(governing, pavement),
-        evidence=_evidence(governing, pads),
+        evidence=_evidence(governing, pads, pavement),
         also={
             "required_share": governing["ratio"],
             "open_arterial_m": _open_arterial(pads, site, tables),
@@ -91,9 +91,12 @@ def _note(governing: pd.DataFrame, pavement: gpd.GeoDataFrame) -> pd.Series[str]
     return text + required.map(lambda m: f": {m:.0f} m are due from its pavement")
 
 
-def _evidence(governing: pd.DataFrame, pads: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def _evidence(
+    governing: pd.DataFrame, pads: gpd.GeoDataFrame, pavement: gpd.GeoDataFrame
+) -> gpd.GeoDataFrame:
+    names = governing["feature"].map(pavement["name"]).fillna("nearest street that governs")
     return gpd.GeoDataFrame(
-        {"pad_id": pads.index, "label": "nearest street that governs"},
+        {"pad_id": pads.index, "label": names.to_numpy()},
         geometry=list(governing["line"]),
         crs=pads.crs,
     )

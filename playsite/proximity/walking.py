@@ -113,8 +113,9 @@ def walk_m(
     -------
     DataFrame
         By the index of ``origins``: ``walk_m`` (inf: can't be reached; NaN: unknown, because there
-        is no network or the origin is empty), ``straight_m`` (edge to edge, to that target; to the
-        nearest one where none can be reached; NaN where there is none), ``target`` (label, the
+        is no network or the origin is empty), ``straight_m`` (edge to edge, to that target or the
+        edge of the building it lies in, so never more than the walk; to the nearest one where none
+        can be reached; NaN where there is none), ``target`` (label, the
         lowest where several are equally near to a micrometre; None), ``path`` (LineString from
         origin to target, None) and ``note`` (why there is no walk, or what was assumed; else "").
 
@@ -151,8 +152,8 @@ def walk_m(
     reach = _search(scene)
     walks = _walks(starts, scene, reach)
     has = walks.goal >= 0
-    straight_m = clearance_m(pads.geometry, goals.geometry).to_numpy(copy=True)
-    straight_m[has] = shapely.distance(pads.geometry[has], goals.geometry[walks.goal[has]])
+    straight_m = clearance_m(starts, stops).to_numpy(copy=True)
+    straight_m[has] = shapely.distance(starts[has], stops[walks.goal[has]])
     target = np.full(len(pads), None, dtype=object)
     target[has] = np.asarray(goals.labels, dtype=object)[walks.goal[has]]
     path = _paths(starts, scene, reach, walks) if paths else np.full(len(pads), None, dtype=object)
