@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 GAP_M, FENCE_FT = 4.0, 4.0
 EASEMENT_M = 6.0
+LAWN_TREES = {"Founders Green": 420, "Harrow Green": 500, "Lantern Field": 900}
 KINDS = ("red maple", "sugar maple", "red oak", "white ash", "linden", "honey locust", "white pine")
 
 
@@ -200,6 +201,9 @@ def _stands(land: Land, rng: Generator) -> Iterator[Stand]:
     """Park rows first: others keep away from them."""
     for name, outline in sorted(land.candidates.items()):
         yield Stand(_park_row(name, outline, rng), (10, 26), 5)
+    for name, area_of_a_tree_m2 in LAWN_TREES.items():
+        lawn = land.candidates[name].buffer(-7)
+        yield Stand(_scattered(lawn, int(lawn.area / area_of_a_tree_m2), rng), (16, 28), 11)
     lines = []
     for street in plan.STREETS:
         if street.func != plan.HIGHWAY:

@@ -1,0 +1,50 @@
+"""Take the README's pictures anew: the sample town's map on a desk and a phone, and memo pages.
+
+Needs chromium and chromedriver, LibreOffice and pdftoppm. Usage: make_pictures.py [RESULTS].
+"""
+
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from selenium import webdriver
+
+ROOT = Path(__file__).resolve().parents[1]
+PICTURES = ROOT / "docs" / "pictures"
+
+
+def photograph(page: Path, width: int, height: int, name: str) -> None:
+    """Open a page at a size and save what is seen."""
+    options = webdriver.ChromeOptions()
+    options.binary_location = shutil.which("chromium") or ""
+    driver = webdriver.ChromeService(shutil.which("chromedriver"))
+    for word in ("--headless=new", "--no-sandbox", "--hide-scrollbars"):
+        options.add_argument(word)
+    with webdriver.Chrome(options=options, service=driver) as browser:
+        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 500}
+        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+        browser.get(page.resolve().as_uri())
+        browser.implicitly_wait(3)
+        browser.find_element("css selector", "h1")
+        browser.execute_async_script("setTimeout(arguments[0], 1500)")
+        browser.save_screenshot(str(PICTURES / name))
+
+
+def main() -> None:
+    """Photograph the map, then the memo's page of the first site."""
+    results = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "results"
+    photograph(results / "map.html", 1280, 800, "map_desk.png")
+    photograph(results / "map.html", 390, 844, "map_phone.png")
+    with tempfile.TemporaryDirectory() as folder:
+        convert = ["soffice", "--headless", "--convert-to", "pdf", "--outdir", folder]
+        subprocess.run([*convert, str(results / "memo.docx")], check=True, capture_output=True)
+        pages = ["pdftoppm", "-r", "70", "-png", f"{folder}/memo.pdf", f"{folder}/page"]
+        subprocess.run(pages, check=True)
+        for page in sorted(Path(folder).glob("page-*.png")):
+            (PICTURES / f"memo_{page.stem.split('-')[1]}.png").write_bytes(page.read_bytes())
+
+
+if __name__ == "__main__":
+    main()
