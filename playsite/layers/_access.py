@@ -58,7 +58,7 @@ def settle_access(kind: str) -> Any:
         if shut:
             findings.append(
                 Finding(
-                    f"{shut} of {len(frame)} are not open to the public.",
+                    f"Not open to the public: {shut} of {len(frame)}.",
                     "They don't count for the playground's visitors.",
                     layer=kind,
                     count=shut,

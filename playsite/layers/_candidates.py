@@ -31,7 +31,7 @@ def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
     nameless = parcels["parcel_id"].isna()
     if nameless.any():
         rows = listed(parcels.loc[nameless, "feature"])
-        what = f"{int(nameless.sum())} parcels have no parcel_id: features {rows}."
+        what = f"parcels without a parcel_id: {int(nameless.sum())} (features {rows})."
         notes.problem("parcels", what, "Fill it in, or leave them out: where = ...", "columns")
         parcels = parcels[~nameless]
     parcels = _one_of_each_id(parcels, notes)
@@ -40,8 +40,8 @@ def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
     if several.any():
         notes.finding(
             "parcels",
-            f"{int(several.sum())} parcels have several parts.",
-            "They are kept as one parcel each.",
+            f"Parcels of several parts: {int(several.sum())}.",
+            "Each is kept as one parcel.",
             where=listed(parcels["parcel_id"][several]),
             count=int(several.sum()),
         )
@@ -68,7 +68,7 @@ def _one_of_each_id(parcels: Any, notes: Notes) -> Any:
     if again.any():
         notes.finding(
             "parcels",
-            f"{int(again.sum())} rows repeat a parcel, with its id and its shape.",
+            f"Rows that repeat a parcel, with its id and its shape: {int(again.sum())}.",
             "They are left out.",
             where=listed(parcels["parcel_id"][again]),
             count=int(again.sum()),
@@ -80,7 +80,7 @@ def _one_of_each_id(parcels: Any, notes: Notes) -> Any:
     names = parcels["parcel_id"][twice].unique()
     notes.finding(
         "parcels",
-        f"{len(names)} ids stand at several shapes.",
+        f"Ids that stand at several shapes: {len(names)}.",
         "Their shapes are taken together, as one parcel each.",
         "Look whether they are one parcel.",
         where=listed(names),
@@ -106,8 +106,8 @@ def _one_of_each_shape(parcels: Any, notes: Notes) -> Any:
     ]
     notes.finding(
         "parcels",
-        f"{int(again.sum())} parcels lie on the same land as another.",
-        "Of each such group the first is kept: a piece of land is ranked once.",
+        f"Parcels on the same land as another: {int(again.sum())}.",
+        "Of those that share land the first is kept: a piece of land is ranked once.",
         where=listed(pairs, 30),
         count=int(again.sum()),
         weight="caution",
@@ -143,7 +143,7 @@ def _tell_overlaps(parcels: Any, notes: Notes) -> None:
         pairs = [f"{a} and {b}" for a, b in zip(ids[one[much]], ids[other[much]], strict=True)]
         notes.finding(
             "parcels",
-            f"{len(pairs)} pairs of parcels overlap by more than {_OVERLAP_SHARE:.0%} of the smaller.",
+            f"Pairs of parcels that share more than {_OVERLAP_SHARE:.0%} of the smaller: {len(pairs)}.",
             "Each is kept: they may be ranked for the same land.",
             "Look whose land it is.",
             where=listed(pairs),
@@ -160,7 +160,7 @@ def _tell_far_off(parcels: Any, notes: Notes) -> None:
     if far.any():
         notes.finding(
             "parcels",
-            f"{int(far.sum())} parcels lie more than {_FAR_M / 1000:g} km from the middle of all.",
+            f"Parcels more than {_FAR_M / 1000:g} km from the middle of all: {int(far.sum())}.",
             "They are kept.",
             "Look whether their coordinates are right.",
             where=listed(parcels["parcel_id"][far]),

@@ -81,8 +81,8 @@ def tell_coverage(
     if left > 0:
         notes.finding(
             kind.name,
-            f"{left} of {file.features} features of {file.label} are not used.",
-            "They lie more than 2 km from the parcels, or were left out for another reason told.",
+            f"Features of {file.label} that are not used: {left} of {file.features}.",
+            "They lie more than 2 km off, or the study's filter or the gate leaves them out.",
             count=left,
         )
 
@@ -91,13 +91,13 @@ def tell_elevation(parcels: Any, elevation: Elevation, notes: Notes) -> None:
     """Say which parcels have no height, or none in part."""
     known = _known_share(parcels, elevation)
     for out, what in (
-        (known == 0, "parcels have no elevation"),
-        ((known > 0) & (known < _PARTLY), "parcels have elevation only in part"),
+        (known == 0, "Parcels without elevation"),
+        ((known > 0) & (known < _PARTLY), "Parcels with elevation only in part"),
     ):
         if out.any():
             notes.finding(
                 "elevation",
-                f"{int(out.sum())} of {len(parcels)} {what}.",
+                f"{what}: {int(out.sum())} of {len(parcels)}.",
                 "What is measured from it is not known there.",
                 "Give a further file that covers them.",
                 where=listed(parcels.index[out]),

@@ -14,8 +14,6 @@ from playsite.problems import Finding
 
 __all__ = ["choose_crs", "horizontal", "length_scale", "metric", "read_crs", "vertical_unit_m"]
 
-Bounds = tuple[float, float, float, float]
-
 _WORST_SCALE = 0.01
 """A map that shows lengths more than 1 % wrong is not measured in."""
 
@@ -128,7 +126,9 @@ def length_scale(crs: CRS, lon: float, lat: float) -> float:
     return max(scales, key=lambda scale: abs(scale - 1))
 
 
-def choose_crs(asked: CRS | None, given: CRS, bounds: Bounds) -> tuple[CRS, list[Finding]]:
+def choose_crs(
+    asked: CRS | None, given: CRS, middle: tuple[float, float]
+) -> tuple[CRS, list[Finding]]:
     """Choose the system that everything is measured in.
 
     That of the study, else the parcels' own where it measures true, else the zone of UTM
@@ -140,7 +140,7 @@ def choose_crs(asked: CRS | None, given: CRS, bounds: Bounds) -> tuple[CRS, list
         What the study file says.
     given
         The parcels' own.
-    bounds
+    middle
         Of the parcels, in ``given``.
 
     Returns
@@ -153,11 +153,10 @@ def choose_crs(asked: CRS | None, given: CRS, bounds: Bounds) -> tuple[CRS, list
     ValueError
         If the study's own can't be measured in, or none fits.
     """
-    to_degrees = Transformer.from_crs(given, "EPSG:4326", always_xy=True)
-    west, south, east, north = to_degrees.transform_bounds(*bounds, densify_pts=21)
-    lon, lat = (west + east) / 2, (south + north) / 2
+    lon, lat = Transformer.from_crs(given, "EPSG:4326", always_xy=True).transform(*middle)
     if not (math.isfinite(lon) and math.isfinite(lat)):
-        raise ValueError(f"coordinates do not fit {given.name}: they run to {max(bounds):g}")
+        place = f"{middle[0]:,.0f}, {middle[1]:,.0f}"
+        raise ValueError(f"the parcels' coordinates ({place}) are not on the map of {given.name}")
     if asked is not None:
         if fault := _fault(asked, lon, lat):
             raise ValueError(f"{asked.name} {fault}")

@@ -70,12 +70,10 @@ def read_rows(
             bbox=within,
             fid_as_index=True,
             force_2d=True,
+            on_invalid="warn",  # one shape that can't be one is told and left out, not the file
             **file.options,
         )
     if rows is None:
-        return None
-    if not isinstance(rows, gpd.GeoDataFrame):
-        notes.problem(kind.name, f"{file.label} is a table without shapes.", "", "path")
         return None
     for sentence in dict.fromkeys(str(warning.message) for warning in told):
         notes.finding(kind.name, f"{file.label}: {sentence}", weight="caution")
@@ -117,7 +115,7 @@ def in_crs(rows: Any, crs: CRS, kind: str, notes: Notes) -> Any:
     if lost.any():
         notes.finding(
             kind,
-            f"{int(lost.sum())} features can't be brought to {crs.name}.",
+            f"Features that can't be brought to {crs.name}: {int(lost.sum())}.",
             "They are left out.",
             where=f"features {', '.join(map(str, rows['feature'][lost].head().tolist()))}",
             count=int(lost.sum()),
@@ -134,11 +132,10 @@ def keep_near(frame: Any, around: Bounds) -> Any:
 def _bounds_in(near: tuple[Bounds, CRS], crs: CRS) -> Bounds | None:
     """Box in a file's system that holds the whole box of the study; None: it can't be told."""
     bounds, from_crs = near
+    there = Transformer.from_crs(from_crs, crs, always_xy=True)
     try:
-        turned = Transformer.from_crs(from_crs, crs, always_xy=True).transform_bounds(
-            *bounds, densify_pts=21
-        )
-    except ProjError:
+        turned = there.transform_bounds(*bounds, densify_pts=21)
+    except ProjError:  # pragma: no cover -- older versions of PROJ raise where newer give inf
         return None
     west, south, east, north = turned
     sound = np.isfinite(turned).all() and west < east and south < north

@@ -10,8 +10,8 @@ import rasterio
 from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning
 
-from playsite.layers._crs import horizontal, read_crs, vertical_unit_m
-from playsite.layers.files import locate
+from playsite.layers._crs import vertical_unit_m
+from playsite.layers.files import crs_of, locate
 from playsite.units import LENGTHS_M, metres
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
     if bands != 1:
         what = f'"{source.path}" has {bands} bands.'
         notes.finding("elevation", what, "The first is read as elevation.", weight="caution")
-    crs = _raster_crs(source, own, notes)
+    crs = crs_of("elevation", source, own.to_wkt() if own is not None else None, notes)
     unit_m, said_by = _height_unit(source, own, head["unit"], notes)
     if crs is None or unit_m is None:
         return None
@@ -71,24 +71,6 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
 def _head(path: str) -> dict[str, Any]:
     with rasterio.open(path) as opened:
         return {**opened.profile, "unit": opened.units[0]}
-
-
-def _raster_crs(source: LayerSource, own: CRS | None, notes: Notes) -> CRS | None:
-    try:
-        asked = horizontal(read_crs(source.crs)) if source.crs else None
-    except ValueError as error:
-        notes.problem("elevation", f"{error}.", "", "crs")
-        return None
-    if asked is None and own is None:
-        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
-        remedy = 'Ask who made it, and give crs = "EPSG:..." here.'
-        notes.problem("elevation", what, remedy, "path")
-        return None
-    if asked is not None:
-        done = f"It is taken as {asked.name}, as the study says."
-        notes.finding("elevation", f"{source.path}: the study gives its coordinates.", done)
-        return asked
-    return horizontal(own) if own is not None else None
 
 
 def _height_unit(

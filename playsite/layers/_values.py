@@ -68,7 +68,7 @@ def _sound(numbers: Any, picked: Picked, kind: str, label: str, notes: Notes) ->
         most = f"{column.most:g} {column.unit}".rstrip()
         notes.finding(
             kind,
-            f'{label}, column "{picked.theirs}": {int(high.sum())} are over {most}, which can\'t be.',
+            f'{label}, column "{picked.theirs}": over {most}, which can\'t be: {int(high.sum())}.',
             "They are taken as missing.",
             "Look at the unit of the column.",
             where=f"features {listed(numbers.index[high])}",
@@ -78,7 +78,7 @@ def _sound(numbers: Any, picked: Picked, kind: str, label: str, notes: Notes) ->
     if low.any():
         notes.finding(
             kind,
-            f'{label}, column "{picked.theirs}": {int(low.sum())} are 0 or less.',
+            f'{label}, column "{picked.theirs}": 0 or less: {int(low.sum())}.',
             "They are taken as missing.",
             count=int(low.sum()),
         )
@@ -93,17 +93,17 @@ def _say_unread(
     column = picked.column
     taken = f'"{column.otherwise}"' if column.otherwise else "missing"
     if column.type == "number":
-        what, remedy = "no number", "Look at them in the file."
+        what, remedy = "not a number", "Look at them in the file."
     else:
         known = ", ".join(allowed_words(column))
-        what = "a word that is not known here"
+        what = "not known here"
         remedy = f'Say what they mean under values.{column.name}: "theirs" = "ours" ({known}).'
     notes.finding(
         kind,
-        f'{label}, column "{picked.theirs}": {len(unread)} hold {what}.',
+        f'{label}, column "{picked.theirs}": {what}: {len(unread)}.',
         f"They are taken as {taken}.",
         remedy,
-        where=listed(f'"{word}" {count} times' for word, count in Counter(unread).most_common()),
+        where=listed(f'"{word}" {count}x' for word, count in Counter(unread).most_common()),
         count=len(unread),
         weight="caution",
     )

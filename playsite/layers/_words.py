@@ -28,7 +28,7 @@ def text_of(value: Any) -> str | None:
 
     Examples
     --------
-    >>> text_of(12.0), text_of(" a "), text_of(""), text_of(float("nan")), text_of(True)
+    >>> text_of(12.0), text_of(" a "), text_of(""), text_of(None), text_of(True)
     ('12', 'a', None, None, 'yes')
     """
     if isinstance(value, (bool, np.bool_)):

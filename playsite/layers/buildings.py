@@ -33,7 +33,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     if 0 < unknown < len(frame):
         findings.append(
             Finding(
-                f"{unknown} of {len(frame)} buildings have no known kind.",
+                f"Buildings of unknown kind: {unknown} of {len(frame)}.",
                 "They count as dwellings.",
                 layer="buildings",
                 count=unknown,

@@ -17,7 +17,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     if lines:
         findings.append(
             Finding(
-                f"{lines} of {len(frame)} easements are lines, which have no land.",
+                f"Easements that are lines, which have no land: {lines} of {len(frame)}.",
                 "They are left out: a pad may lie on them.",
                 "Widen them to the strip that the deed gives.",
                 layer="easements",

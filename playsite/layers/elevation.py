@@ -104,7 +104,9 @@ def read_elevation(
             return None
         west, south, east, north = parcels_bounds
         around = (west - AROUND_M, south - AROUND_M, east + AROUND_M, north + AROUND_M)
-        grid = lay_grid(rasters, crs, around, notes)
+        grid = None
+        with notes.no_traceback("elevation", rasters[0].source.path, "path"):
+            grid = lay_grid(rasters, crs, around, notes)
         if grid is None:
             return None
         array = _mosaic(rasters, crs, grid, around, notes)
@@ -156,7 +158,7 @@ def _mosaic(rasters: list[Raster], crs: CRS, grid: Grid, around: Bounds, notes: 
     if absurd:
         notes.finding(
             "elevation",
-            f"{absurd} cells are not finite, under {_LOWEST_M:g} m or over {_HIGHEST_M:g} m.",
+            f"Cells that are not finite, under {_LOWEST_M:g} m or over {_HIGHEST_M:g} m: {absurd}.",
             "They are taken as unknown.",
             count=absurd,
             weight="caution",

@@ -16,7 +16,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     if unknown:
         findings.append(
             Finding(
-                f"{unknown} of {len(frame)} have no known height.",
+                f"Fences of unknown height: {unknown} of {len(frame)}.",
                 "They are taken to stop a child.",
                 "Look at them in the field.",
                 layer="fences",

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from playsite.layers._notes import Notes
     from playsite.settings import LayerSource, Settings
 
-__all__ = ["MapFile", "input_sha256", "label_of", "locate", "look_into", "sha256_of"]
+__all__ = ["MapFile", "crs_of", "input_sha256", "label_of", "locate", "look_into", "sha256_of"]
 
 _INSIDE_ZIP = (".shp", ".gpkg", ".geojson", ".json", ".fgb", ".gml", ".kml", ".tab", ".csv")
 _PARTS_OF_SHAPEFILE = (".shp", ".shx", ".dbf", ".prj", ".cpg")
@@ -113,7 +113,7 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
         remedy = "Give a file of map data that GDAL reads, such as GeoPackage (.gpkg)."
         notes.problem(kind, f'"{source.path}" can\'t be read: {_plain(error)}.', remedy, "path")
         return None
-    crs = _crs(kind, source, head["crs"], notes)
+    crs = crs_of(kind, source, head["crs"], notes)
     if crs is None or not _has_features(kind, source, head, crs, notes):
         return None
     return MapFile(
@@ -159,19 +159,31 @@ def _layer(kind: str, source: LayerSource, layers: list[str], notes: Notes) -> s
     return None
 
 
-def _crs(kind: str, source: LayerSource, text: str | None, notes: Notes) -> CRS | None:
+def crs_of(kind: str, source: LayerSource, text: str | None, notes: Notes) -> CRS | None:
+    """System of a file's coordinates: the study's word, else the file's; None is told.
+
+    Parameters
+    ----------
+    kind, source
+        What is read, and what the study file says about it.
+    text
+        What the file says; None: nothing.
+    notes
+        Takes what is wrong or assumed.
+    """
     try:
         asked = horizontal(read_crs(source.crs)) if source.crs else None
     except ValueError as error:
         notes.problem(kind, f"{error}.", "", "crs")
         return None
     own = horizontal(read_crs(text)) if text else None
+    if own is not None and not (own.is_projected or own.is_geographic):
+        own = None  # a drawing's own grid: nobody knows where on Earth it lies
+    silent = f'"{source.path}" doesn\'t say what its coordinates mean.'
     if asked is None and own is None:
-        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
-        notes.problem(kind, what, 'Ask who made it, and give crs = "EPSG:..." here.', "path")
+        notes.problem(kind, silent, 'Ask who made it, and give crs = "EPSG:..." here.', "path")
     elif own is None and asked is not None:
-        what = f'"{source.path}" doesn\'t say what its coordinates mean.'
-        notes.finding(kind, what, f"They are taken as {asked.name}, as the study says.")
+        notes.finding(kind, silent, f"They are taken as {asked.name}, as the study says.")
     elif own is not None and asked is not None and not own.equals(asked, ignore_axis_order=True):
         notes.finding(
             kind,

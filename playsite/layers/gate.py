@@ -29,7 +29,7 @@ def sound_shapes(rows: Any, kind: LayerKind, notes: Notes) -> Any:
     """
     hollow = rows.geometry.isna() | rows.is_empty
     if hollow.any():
-        _tell_left_out(rows[hollow], "have no shape", kind, notes)
+        _tell_left_out(rows[hollow], "Features without a shape", kind, notes)
         rows = rows[~hollow]
     invalid = ~rows.is_valid
     if not invalid.any():
@@ -39,14 +39,16 @@ def sound_shapes(rows: Any, kind: LayerKind, notes: Notes) -> Any:
     rows.loc[invalid, rows.geometry.name] = mended
     notes.finding(
         kind.name,
-        f"{int(invalid.sum())} shapes are not valid (rings that cross themselves, and so on).",
+        f"Shapes that are not valid (rings that cross themselves, and so on): {int(invalid.sum())}.",
         "They are repaired.",
         where=_features(rows[invalid]),
         count=int(invalid.sum()),
     )
     collapsed = rows.is_empty
     if collapsed.any():
-        _tell_left_out(rows[collapsed], "have no area once they are repaired", kind, notes)
+        _tell_left_out(
+            rows[collapsed], "Features without any extent once they are repaired", kind, notes
+        )
     return rows[~collapsed]
 
 
@@ -74,7 +76,7 @@ def of_right_shape(rows: Any, kind: LayerKind, notes: Notes) -> Any:
         what = f"its shapes are {found}; {kind.name} are {due} ({kind.plain})."
         notes.problem(kind.name, what, "Give another file or layer.", "path")
         return rows[right]
-    _tell_left_out(rows[~right], f"are {found}, where {due} are due", kind, notes)
+    _tell_left_out(rows[~right], f"Features that are {found}, where {due} are due", kind, notes)
     return rows[right]
 
 
@@ -87,7 +89,7 @@ def _parts_of(shape: Any, wanted: set[int]) -> Any:
 def _tell_left_out(rows: Any, why: str, kind: LayerKind, notes: Notes) -> None:
     notes.findings.append(
         Finding(
-            f"{len(rows)} features {why}.",
+            f"{why}: {len(rows)}.",
             "They are left out.",
             layer=kind.name,
             where=_features(rows),

@@ -198,23 +198,34 @@ def _parcels(opened: list[_Opened], settings: Settings, notes: Notes) -> tuple[C
     rows = [read_rows(kind, one.source, one.file, one.picked, notes) for one in opened]
     if not rows or any(part is None for part in rows):
         return None, None
+    whole = [number for number, part in enumerate(rows) if not part.empty]
+    if not whole:
+        notes.problem("parcels", "the filter leaves no parcel.", "Look at it.", "where")
+        return None, None
     try:
         asked = read_crs(settings.study.crs) if settings.study.crs else None
-        bounds: Bounds = tuple(rows[0].total_bounds)
-        crs, findings = choose_crs(asked, opened[0].file.crs, bounds)
+        crs, findings = choose_crs(asked, rows[whole[0]].crs, _middle(rows[whole[0]]))
     except ValueError as error:
         notes.problems.add(f"{error}.", **settings.place("study", "crs"))
         return None, None
     notes.findings += findings
-    frames = [
-        frame_of(kind, part, one.file, one.picked, crs, notes)
-        for part, one in zip(rows, opened, strict=True)
-    ]
-    parcels = one_row_a_parcel(pd.concat(frames, ignore_index=True), notes)
-    if parcels.empty:
+    parcels: Any = None
+    with notes.no_traceback("parcels", "the parcels", "path"):
+        frames = [
+            frame_of(kind, part, one.file, one.picked, crs, notes)
+            for part, one in zip(rows, opened, strict=True)
+        ]
+        parcels = one_row_a_parcel(pd.concat(frames, ignore_index=True), notes)
+    if parcels is None or parcels.empty:
         notes.problem("parcels", "no parcel is left.", "Look at what was left out.", "path")
         return None, None
     return crs, parcels
+
+
+def _middle(rows: Any) -> tuple[float, float]:
+    """Middle of most shapes: one with a slip in its coordinates doesn't move it."""
+    bounds = rows.bounds.median()
+    return (bounds["minx"] + bounds["maxx"]) / 2, (bounds["miny"] + bounds["maxy"]) / 2
 
 
 def _layer(
@@ -226,7 +237,9 @@ def _layer(
     frames = []
     for one in opened:
         rows = read_rows(kind, one.source, one.file, one.picked, notes, (near, crs))
-        if rows is not None:
+        if rows is None:
+            continue
+        with notes.no_traceback(kind.name, one.file.label, "path"):
             frame = keep_near(frame_of(kind, rows, one.file, one.picked, crs, notes), near)
             if not notes.problems_of(kind.name):
                 tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)

@@ -68,7 +68,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
         widths = ", ".join(f"{name} {width:g} m" for name, width in WIDTH_BY_CLASS_M.items())
         findings.append(
             Finding(
-                f"{by_class} of {len(frame)} streets give neither width nor lanes.",
+                f"Streets that give neither width nor lanes: {by_class} of {len(frame)}.",
                 f"Their pavement is taken by class: {widths} (common practice, no source).",
                 layer="streets",
                 count=by_class,
@@ -82,7 +82,7 @@ def _classes(given: Any, findings: list[Finding]) -> Any:
     if highways:
         findings.append(
             Finding(
-                f"{highways} of {len(given)} streets are highways.",
+                f"Highways: {highways} of {len(given)} streets.",
                 "A highway counts as an arterial.",
                 layer="streets",
                 count=highways,
@@ -92,7 +92,7 @@ def _classes(given: Any, findings: list[Finding]) -> Any:
     if unknown:
         findings.append(
             Finding(
-                f"{unknown} of {len(given)} streets have no known class.",
+                f"Streets of unknown class: {unknown} of {len(given)}.",
                 f"They are taken as {_CLASS_IF_UNKNOWN} streets.",
                 layer="streets",
                 count=unknown,

@@ -37,7 +37,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     frame["crown_from"] = np.select(known, list(ways), "unknown")
     guessed = frame["crown_from"].isin(["height", "diameter"])
     _tell(
-        f"{guessed.sum()} of {len(frame)} trees give no crown.",
+        f"Trees that give no crown: {guessed.sum()} of {len(frame)}.",
         f"Its radius is taken as {CROWN_BY_HEIGHT:g} of the height, else {CROWN_BY_DIAMETER:g} "
         "times the stem's diameter (common practice, no source).",
         int(guessed.sum()),
@@ -45,7 +45,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     )
     unknown = int((frame["crown_from"] == "unknown").sum())
     _tell(
-        f"{unknown} of {len(frame)} trees give neither crown, height nor diameter.",
+        f"Trees that give neither crown, height nor diameter: {unknown} of {len(frame)}.",
         "Their shade is not known.",
         unknown,
         findings,

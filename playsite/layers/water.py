@@ -21,7 +21,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     if thin:
         findings.append(
             Finding(
-                f"{thin} of {len(frame)} are lines without a width.",
+                f"Lines without a width: {thin} of {len(frame)}.",
                 "Their water is the line itself: the bank is nearer than it says.",
                 'Give the width: columns.width = { column = "...", unit = "m" }.',
                 layer="water",

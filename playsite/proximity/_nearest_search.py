@@ -85,11 +85,13 @@ def box_tree(edges: Array) -> tuple[Places, Array, Places]:
         Order to bring the edges into; boxes (x, y of both corners) of all levels, lowest first; place
         of the first box of each level, and the number of boxes.
     """
-    middle = (edges[:, :2] + edges[:, 2:]) / 2
-    # Strips of equal numbers from west to east, each from south to north.
-    strip = np.argsort(np.argsort(middle[:, 0], kind="stable"), kind="stable")
-    strip //= max(1, math.isqrt(len(edges) * FAN))
-    order = np.lexsort((middle[:, 1], strip))
+    middle = edges[:, :2] + edges[:, 2:]
+    middle -= middle.min(axis=0)
+    cell = (middle * (0xFFFF / max(middle.max(), 1e-300))).astype(np.uint64)
+    for shift, mask in ((8, 0x00FF00FF), (4, 0x0F0F0F0F), (2, 0x33333333), (1, 0x55555555)):
+        cell = (cell | (cell << np.uint64(shift))) & np.uint64(mask)
+    # Bits of x and y in turn: neighbours on the map are near each other in this order.
+    order = np.argsort(cell[:, 0] | (cell[:, 1] << np.uint64(1)), kind="stable")
     low, high = (f(edges[order, :2], edges[order, 2:]) for f in (np.minimum, np.maximum))
     levels = []
     while True:
@@ -144,30 +146,25 @@ def _box_gap(x0: float, y0: float, x1: float, y1: float, b: Array, k: int) -> fl
 
 
 @njit(cache=True, nogil=True)
-def _nearest_in_leaf(
-    few: tuple[Array, int, int],
-    many: tuple[Array, int, int],
-    rank: Places,
-    best: float,
-    best_rank: int,
-) -> tuple[float, int]:
-    """Nearer of the best so far and the edges of one lowest box; each given as array, from, to."""
-    for k in range(many[1], many[2]):
-        gap = np.inf
-        for i in range(few[1], few[2]):
-            gap = min(gap, _edge_gap(few[0], i, many[0], k))
-        d = math.sqrt(gap)
-        if d < best - TIE_M:
-            best, best_rank = d, rank[k]
-        elif d <= best + TIE_M:
-            best, best_rank = min(best, d), min(best_rank, rank[k])
-    return best, best_rank
+def _run_gap(a: Array, low: int, high: int, b: Array, k: int, limit: float) -> float:
+    """Square of the distance from edges ``low`` to ``high`` to edge ``k``, where below a limit."""
+    x0, x1 = min(b[k, 0], b[k, 2]), max(b[k, 0], b[k, 2])
+    y0, y1 = min(b[k, 1], b[k, 3]), max(b[k, 1], b[k, 3])
+    gap = np.inf
+    for i in range(low, high):
+        dx = max(0.0, min(a[i, 0], a[i, 2]) - x1, x0 - max(a[i, 0], a[i, 2]))
+        dy = max(0.0, min(a[i, 1], a[i, 3]) - y1, y0 - max(a[i, 1], a[i, 3]))
+        if dx * dx + dy * dy <= min(gap, limit):
+            gap = min(gap, _edge_gap(a, i, b, k))
+    return gap
 
 
 @njit(cache=True, nogil=True)
 def _open_box(
     box: tuple[float, float, float, float],
-    below: tuple[Array, int, int],
+    boxes: Array,
+    low: int,
+    high: int,
     limit: float,
     stack: Places,
     gaps: Array,
@@ -175,8 +172,8 @@ def _open_box(
 ) -> int:
     """Put the boxes below one on the stack, the nearest on top; give the new depth."""
     base = depth
-    for k in range(below[1], below[2]):
-        gap = _box_gap(box[0], box[1], box[2], box[3], below[0], k)
+    for k in range(low, high):
+        gap = _box_gap(box[0], box[1], box[2], box[3], boxes, k)
         if gap > limit:
             continue
         j = depth
@@ -237,8 +234,8 @@ def nearest_edges(
     for i in range(n):
         best, best_rank = np.inf, -1
         for e in range(first_edge[i], first_edge[i + 1], FAN):
-            few = (shape_edges, e, min(e + FAN, first_edge[i + 1]))
-            box = _box_of(*few)
+            stop = min(e + FAN, first_edge[i + 1])
+            box = _box_of(shape_edges, e, stop)
             stack[0], gaps[0], depth = len(boxes) - 1, 0.0, 1
             while depth > 0:
                 depth -= 1
@@ -247,10 +244,14 @@ def nearest_edges(
                     continue
                 low = below[stack[depth]]
                 high = min(low + FAN, last[stack[depth]])
-                if stack[depth] < leaves:
-                    many = (edges, low, high)
-                    best, best_rank = _nearest_in_leaf(few, many, rank, best, best_rank)
-                else:
-                    depth = _open_box(box, (boxes, low, high), limit, stack, gaps, depth)
+                if stack[depth] >= leaves:
+                    depth = _open_box(box, boxes, low, high, limit, stack, gaps, depth)
+                    continue
+                for k in range(low, high):
+                    gap = _run_gap(shape_edges, e, stop, edges, k, (best + TIE_M) ** 2)
+                    if gap <= (best + TIE_M) ** 2:
+                        d = math.sqrt(gap)
+                        best_rank = rank[k] if d < best - TIE_M else min(best_rank, rank[k])
+                        best = min(best, d)
         distance_m[i], found[i] = best, best_rank
     return distance_m, found

@@ -81,8 +81,8 @@ def test_numbers_that_can_not_be_are_missing_and_told(study):
     read = trees(study, height_m=[0.0, -1.0, 250.0, 12.0, None])
     height = read.layers.get("trees")["height_m"]
     assert height.notna().tolist() == [False, False, False, True, False]
-    assert read.found("2 are 0 or less")
-    assert read.found("caution", "1 are over 120 m", "features 3")
+    assert read.found("0 or less: 2")
+    assert read.found("caution", "over 120 m, which can't be: 1", "features 3")
 
 
 def test_texts_are_read_as_numbers_where_they_are_some(study):
@@ -92,7 +92,7 @@ def test_texts_are_read_as_numbers_where_they_are_some(study):
     assert height[2] == pytest.approx(6.096)
     assert height[5] == 7.5
     assert [height[n] != height[n] for n in (1, 3, 4)] == [True] * 3
-    assert read.found("2 hold no number", '"4,5" 1 times')
+    assert read.found("not a number: 2", '"4,5" 1x')
 
 
 def test_words_are_mapped_and_unknown_ones_counted_with_examples(study):
@@ -111,8 +111,8 @@ def test_words_are_mapped_and_unknown_ones_counted_with_examples(study):
         "collector",
         "collector",
     ]
-    assert read.found("caution", "2 hold a word that is not known", '"odd" 2 times')
-    assert read.found("caution", "3 of 7 streets have no known class", "collector")
+    assert read.found("caution", "not known here: 2", '"odd" 2x')
+    assert read.found("caution", "Streets of unknown class: 3 of 7", "collector")
 
 
 def test_numbers_are_mapped_by_how_they_read(study):
@@ -146,7 +146,15 @@ def test_flags_are_read_in_many_words(study, given, flag):
     study.features("p.gpkg", [LINE], bridge=[given])
     read = study.read('[layers.paths]\npath = "p.gpkg"\n')
     assert read.layers.get("paths")["bridge"].tolist() == [flag]
-    assert bool(read.found("not known here", '"x" 1 times')) is (given == "x")
+    assert bool(read.found("not known here", '"x" 1x')) is (given == "x")
+
+
+def test_a_blank_flag_is_missing_and_not_told(study):
+    study.parcels()
+    study.features("p.gpkg", [LINE, LINE], bridge=["", None])
+    read = study.read('[layers.paths]\npath = "p.gpkg"\n')
+    assert read.layers.get("paths")["bridge"].tolist() == [False, False]
+    assert not read.found("not known here")
 
 
 @pytest.mark.parametrize(("given", "flag"), [(True, True), (False, False)])

@@ -121,7 +121,7 @@ def test_degrees_go_to_the_zone_that_fits(study):
 
 def test_no_zone_fits_the_pole():
     with pytest.raises(ValueError, match="no zone of UTM"):
-        choose_crs(None, CRS("EPSG:4326"), (0, 88, 1, 89))
+        choose_crs(None, CRS("EPSG:4326"), (0.5, 88.5))
 
 
 def test_degrees_that_are_none_are_refused(study):
@@ -155,3 +155,66 @@ def test_a_real_town_in_the_web_map_is_measured_true(study, fetched):
     )
     assert read.found("Pseudo-Mercator", "times what they are")
     assert read.layers.parcels.area.sum() == pytest.approx(true_m2, rel=2e-3)
+
+
+def test_a_parcel_on_the_other_side_of_the_earth_moves_nothing(study):
+    study.features(
+        "parcels.geojson",
+        [box(-75.001 + x, 40, -75 + x, 40.001) for x in (0, 0.01, 180)],
+        crs="EPSG:4326",
+        parcel_id=["a", "b", "c"],
+    )
+    read = study.read(parcels='[layers.parcels]\npath = "parcels.geojson"\n')
+    assert read.layers.crs == CRS("EPSG:32618")
+    assert read.layers.parcels.index.tolist() == ["a", "b", "c"]
+    assert read.found("loud", "50 km", "(c)")
+
+
+def test_parcels_that_are_on_no_map_are_refused(study):
+    study.parcels([box(1e12, 1e12, 1e12 + 100, 1e12 + 100)])
+    assert study.read().told("not on the map of NAD83 / UTM zone 18N")
+
+
+def test_a_system_that_does_not_cover_the_parcels_is_refused(study):
+    study.parcels()
+    read = study.read(study='crs = "EPSG:31370"')  # Belgium's, across the ocean
+    assert read.told("[study.crs]", "times what they are")
+
+
+def test_a_bound_system_is_what_it_binds():
+    bound = CRS("+proj=utm +zone=18 +ellps=clrk66 +towgs84=-8,160,176 +units=m")
+    assert bound.is_bound
+    assert not horizontal(bound).is_bound
+
+
+@pytest.mark.parametrize("layer", ["trees", "elevation"])
+def test_a_systems_name_that_nobody_knows_is_told_for_any_layer(study, layer):
+    study.parcels()
+    study.parcels()
+    study.raster("x.tif", np.ones((9, 9), "float32"))
+    file = "x.tif" if layer == "elevation" else "parcels.gpkg"
+    (told, *_) = study.read(f'[layers.{layer}]\npath = "{file}"\ncrs = "EPSG:0"\n').problems
+    assert '"EPSG:0" is no coordinate reference system' in told
+    assert f"[layers.{layer}.crs]" in told
+
+
+def test_a_drawings_own_grid_is_no_system(study):
+    local = CRS.from_wkt(
+        'LOCAL_CS["site grid",LOCAL_DATUM["site",0],UNIT["metre",1],AXIS["x",EAST],AXIS["y",NORTH]]'
+    )
+    study.parcels(crs=local)
+    assert study.read().told("doesn't say what its coordinates mean")
+
+
+def test_a_place_that_a_system_can_not_show_is_told():
+    with pytest.raises(ValueError, match="does not cover the parcels"):
+        choose_crs(CRS("EPSG:32618"), CRS("EPSG:4326"), (15.0, 0.0))
+
+
+def test_features_that_can_not_be_brought_over_are_left_out_and_told(study):
+    shapes = [box(-75 + x, 40, -74.999 + x, 40.001) for x in (0, 0.01)]
+    shapes.append(box(14.9, -0.001, 15.1, 0.001))
+    study.features("parcels.geojson", shapes, crs="EPSG:4326", parcel_id=["a", "b", "c"])
+    read = study.read(parcels='[layers.parcels]\npath = "parcels.geojson"\n')
+    assert read.layers.parcels.index.tolist() == ["a", "b"]
+    assert read.found("caution", "can't be brought to WGS 84 / UTM zone 18N: 1", "features 2")

@@ -86,7 +86,7 @@ def test_gaps_and_absurd_heights_are_no_heights(study):
     study.raster("dem.tif", heights, nodata=-9999)
     read = study.read(LAYER + 'height_unit = "m"\n')
     assert np.isnan(read.layers.elevation.array).sum() == 5
-    assert read.found("caution", "3 cells are not finite")
+    assert read.found("caution", "not finite", "9000 m: 3.")
     assert read.found("% of the cells around the parcels have no height")
 
 
@@ -239,8 +239,8 @@ def test_parcels_off_the_elevation_are_listed(study):
     )
     study.raster("dem.tif", plane())
     read = study.read(LAYER + 'height_unit = "m"\n')
-    assert read.found("caution", "1 of 3 parcels have no elevation", "(off)")
-    assert read.found("caution", "1 of 3 parcels have elevation only in part", "(half)")
+    assert read.found("caution", "Parcels without elevation: 1 of 3", "(off)")
+    assert read.found("caution", "only in part: 1 of 3", "(half)")
     assert not read.found("(on)")
 
 
@@ -266,3 +266,43 @@ def test_parcels_spread_over_a_country_are_no_raster(study):
         pass
     (told,) = study.read(LAYER + 'height_unit = "m"\n').problems
     assert "spread over 61 km" in told
+
+
+def test_of_several_bands_the_first_is_read_and_that_is_told(study):
+    study.parcels()
+    study.raster("dem.tif", plane(), count=2)
+    read = study.read(LAYER + 'height_unit = "m"\n')
+    assert read.found("caution", "has 2 bands")
+    np.testing.assert_array_equal(read.layers.elevation.array, plane())
+
+
+def test_a_tile_whose_cells_lie_between_is_brought_to_the_first(study):
+    study.parcels()
+    study.raster("a.tif", plane()[:, :120])
+    study.raster(
+        "b.tif", plane(base=100 + 0.05 * 100.5)[:, :119], corner=(EAST + 50.5, NORTH + 150)
+    )
+    read = study.read(
+        '[[layers.elevation]]\npath = "a.tif"\nheight_unit = "m"\n'
+        '[[layers.elevation]]\npath = "b.tif"\nheight_unit = "m"\n'
+    )
+    elevation = read.layers.elevation
+    inside = elevation.array[:, :215]
+    np.testing.assert_allclose(inside, plane()[:, :215], atol=0.03)
+    assert grade_pct(elevation) == pytest.approx(5, abs=0.05)
+
+
+def test_a_tile_that_lies_elsewhere_does_no_harm(study):
+    study.parcels()
+    study.raster("a.tif", plane())
+    study.raster("b.tif", plane(), corner=(EAST + 90_000, NORTH))
+    entries = [f'[[layers.elevation]]\npath = "{x}.tif"\nheight_unit = "m"\n' for x in "ba"]
+    read = study.read("".join(entries))
+    assert not read.problems
+    np.testing.assert_array_equal(read.layers.elevation.array, plane())
+
+
+def test_a_raster_on_another_continent_is_a_problem(study):
+    study.parcels()
+    study.raster("dem.tif", plane(), crs="EPSG:3031")  # Antarctica
+    assert study.read(LAYER + 'height_unit = "m"\n').told("doesn't reach the parcels")

@@ -1,7 +1,9 @@
 """Which file and which layer; what can't be read is a sentence, never a traceback."""
 
 import hashlib
+import json
 import shutil
+import sqlite3
 import zipfile
 
 import geopandas as gpd
@@ -32,6 +34,11 @@ def test_every_fault_is_told_at_once_with_its_line(study):
     assert read.told('no layer "parcel"', 'Did you mean "parcels"?', "line 16")
     assert read.told('"columns" has no meaning for elevation', "line 17")
     assert read.told('"height_unit" has no meaning for fences', "line 22")
+
+
+def test_a_missing_folder_is_named(study):
+    study.parcels()
+    assert study.read('[layers.trees]\npath = "maps/t.gpkg"\n').told("There is no folder", "maps")
 
 
 def test_a_study_without_parcels_is_refused(study):
@@ -179,7 +186,7 @@ def test_features_further_than_two_kilometres_are_cut_and_counted(study):
     study.features("s.gpkg", streets)
     read = study.read('[layers.streets]\npath = "s.gpkg"\n')
     assert read.layers.get("streets")["feature"].tolist() == [1, 2]
-    assert read.found("2 of 4 features of s.gpkg are not used")
+    assert read.found("Features of s.gpkg that are not used: 2 of 4")
 
 
 def test_a_layer_that_stops_short_of_the_parcels_is_told(study):
@@ -243,3 +250,73 @@ def test_a_shapefiles_hash_changes_with_each_of_its_parts(study):
     with (study.folder / "t.dbf").open("ab") as table:
         table.write(b"!")
     assert sha256_of(study.folder / "t.shp") != before
+
+
+def test_a_shape_that_can_be_none_is_told_and_the_others_are_kept(study):
+    study.parcels(crs="EPSG:4326", shapes=[box(-75, 40, -74.999, 40.001)])
+    ring = [[-75, 40], [-74.999, 40], [-74.999, 40.001]]
+    closed = [*ring, ring[0]]
+    features = [
+        {"type": "Feature", "properties": {}, "geometry": {"type": "Polygon", "coordinates": [xy]}}
+        for xy in (closed, ring)
+    ]
+    text = json.dumps({"type": "FeatureCollection", "features": features})
+    (study.folder / "b.geojson").write_text(text)
+    read = study.read('[layers.buildings]\npath = "b.geojson"\n')
+    assert not read.problems
+    assert len(read.layers.get("buildings")) == 1
+    assert read.found("caution", "buildings: b.geojson:", "closed")
+    assert read.found("caution", "Features without a shape: 1")
+
+
+def test_a_database_without_layers_is_a_problem(study):
+    study.parcels()
+    study.write("t.gpkg", gpd.GeoDataFrame(geometry=[TREE], crs=CRS))
+    with sqlite3.connect(study.folder / "t.gpkg") as opened:
+        for table in ("gpkg_contents", "gpkg_geometry_columns"):
+            opened.execute(f"DELETE FROM {table}")  # noqa: S608
+        opened.execute("DROP TABLE t")
+    opened.close()
+    assert study.read('[layers.trees]\npath = "t.gpkg"\n').problems
+
+
+def test_an_address_that_can_not_be_had_is_a_sentence(study):
+    study.parcels()
+    (told,) = study.read('[layers.trees]\npath = "/vsizip/none.zip/t.shp"\n').problems
+    assert "can't be read" in told
+
+
+def test_an_archive_with_a_geodatabase_is_read(study):
+    study.parcels()
+    study.features("t.gdb", [TREE], height_m=[9.0])
+    with zipfile.ZipFile(study.folder / "t.zip", "w") as archive:
+        for part in (study.folder / "t.gdb").iterdir():
+            archive.write(part, f"inner/t.gdb/{part.name}")
+    read = study.read('[layers.trees]\npath = "t.zip"\n')
+    assert read.layers.get("trees")["height_m"].tolist() == [9.0]
+    folder = study.read('[layers.trees]\npath = "t.gdb"\n').layers
+    assert folder.get("trees")["height_m"].tolist() == [9.0]
+    assert len(folder.sources.query("kind == 'trees'")["sha256"].iloc[0]) == 64
+
+
+def test_a_layer_of_wrong_shapes_is_one_problem_and_no_finding(study):
+    study.parcels()
+    study.features("t.gpkg", [LineString([(EAST, NORTH), (EAST + 9, NORTH)])])
+    read = study.read('[layers.trees]\npath = "t.gpkg"\n')
+    (told,) = read.problems
+    assert "its shapes are LineString; trees are points or polygons" in told
+    assert not read.found("holds nothing near")
+
+
+def test_a_bad_filter_on_the_parcels_stops_with_gdals_sentence(study):
+    study.parcels()
+    read = study.read(parcels='[layers.parcels]\npath = "parcels.gpkg"\nwhere = "nope = 3"\n')
+    assert read.layers is None
+    assert read.told("no such column: nope")
+
+
+def test_a_filter_that_leaves_no_parcel_is_told(study):
+    study.parcels()
+    read = study.read(parcels='[layers.parcels]\npath = "parcels.gpkg"\nwhere = "fid > 9"\n')
+    assert read.layers is None
+    assert read.told("[layers.parcels.where]", "leaves no parcel")

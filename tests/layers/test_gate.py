@@ -25,7 +25,7 @@ def test_a_ring_that_crosses_itself_is_repaired_and_listed(study):
     assert read.layers.parcels.is_valid.all()
     # Two triangles of half base times height: 2 x 20 x 40 / 2.
     assert read.layers.parcels.loc["b"].geometry.area == pytest.approx(800)
-    assert read.found("1 shapes are not valid", "features 2", "repaired")
+    assert read.found("Shapes that are not valid", "so on): 1.", "features 2", "repaired")
 
 
 def test_a_shape_without_land_is_left_out_and_counted(study):
@@ -33,8 +33,8 @@ def test_a_shape_without_land_is_left_out_and_counted(study):
     study.parcels([at(0, 0, 50, 50), Polygon(), None, flat], parcel_id=list("abcd"))
     read = study.read()
     assert read.layers.parcels.index.tolist() == ["a"]
-    assert read.found("caution", "2 features have no shape", "features 2, 3")
-    assert read.found("caution", "1 features have no area", "features 4")
+    assert read.found("caution", "without a shape: 2", "features 2, 3")
+    assert read.found("caution", "without any extent once they are repaired: 1", "features 4")
 
 
 def test_only_the_right_parts_of_a_mixed_shape_are_kept(study):
@@ -42,21 +42,21 @@ def test_only_the_right_parts_of_a_mixed_shape_are_kept(study):
     study.features("parcels.geojson", [mixed, Point(EAST, NORTH)], parcel_id=["a", "b"])
     read = study.read(parcels='[layers.parcels]\npath = "parcels.geojson"\ncrs = "EPSG:26918"\n')
     assert read.layers.parcels.geometry.area.tolist() == [pytest.approx(100)]
-    assert read.found("caution", "1 features are Point, where polygons are due")
+    assert read.found("caution", "Features that are Point, where polygons are due: 1")
 
 
 def test_a_parcel_of_several_parts_stays_one(study):
     study.parcels([MultiPolygon([at(0, 0, 10, 10), at(50, 0, 10, 10)])], parcel_id=["a"])
     read = study.read()
     assert len(read.layers.parcels) == 1
-    assert read.found("1 parcels have several parts", "(a)")
+    assert read.found("Parcels of several parts: 1", "(a)")
 
 
 def test_a_row_that_is_there_twice_counts_once(study):
     study.parcels([at(0, 0, 10, 10), at(0, 0, 10, 10).reverse()], parcel_id=["a", "a"])
     read = study.read()
     assert read.layers.parcels.index.tolist() == ["a"]
-    assert read.found("1 rows repeat a parcel", "(a)")
+    assert read.found("Rows that repeat a parcel", "shape: 1", "(a)")
 
 
 def test_several_shapes_of_one_id_are_one_parcel(study):
@@ -65,7 +65,7 @@ def test_several_shapes_of_one_id_are_one_parcel(study):
     read = study.read()
     # 100 + 100 + 100 less the 5 x 5 that two share.
     assert read.layers.parcels.area.to_dict() == {"a": pytest.approx(275), "b": pytest.approx(81)}
-    assert read.found("caution", "1 ids stand at several shapes", "(a)")
+    assert read.found("caution", "Ids that stand at several shapes: 1", "(a)")
     assert read.layers.parcels["parcel_id"].tolist() == ["a", "b"]
     assert read.layers.parcels.geometry.name == "geometry"
 
@@ -74,7 +74,7 @@ def test_one_piece_of_land_is_ranked_once(study):
     study.parcels([at(0, 0, 10, 10), at(20, 0, 9, 9), at(0, 0, 10, 10)], parcel_id=["a", "b", "c"])
     read = study.read()
     assert read.layers.parcels.index.tolist() == ["a", "b"]
-    assert read.found("caution", "1 parcels lie on the same land", "c (as a)")
+    assert read.found("caution", "Parcels on the same land as another: 1", "c (as a)")
 
 
 def test_a_parcel_without_an_id_is_a_problem_with_its_rows(study):
@@ -82,7 +82,7 @@ def test_a_parcel_without_an_id_is_a_problem_with_its_rows(study):
         [at(0, 0, 10, 10), at(20, 0, 10, 10), at(40, 0, 9, 9)], parcel_id=["a", None, " "]
     )
     (told,) = study.read().problems
-    assert "2 parcels have no parcel_id: features 2, 3" in told
+    assert "parcels without a parcel_id: 2 (features 2, 3)" in told
 
 
 def test_a_file_without_ids_lists_its_columns(study):
@@ -99,12 +99,12 @@ def test_numbers_as_ids_become_text(study):
 
 def test_parcels_that_overlap_are_told_and_neighbours_are_not(study):
     study.parcels([at(0, 0, 10, 10), at(8, 0, 10, 10), at(18, 0, 10, 10)], parcel_id=list("abc"))
-    assert study.read().found("caution", "1 pairs of parcels overlap", "(a and b)")
+    assert study.read().found("caution", "share more than 10% of the smaller: 1", "(a and b)")
 
 
 def test_a_parcel_far_off_is_told_loudly(study):
     study.parcels([at(0, 0, 10, 10), at(20, 0, 10, 10), at(90_000, 0, 9, 9)], parcel_id=list("abc"))
-    assert study.read().found("loud", "1 parcels lie more than 50 km", "(c)")
+    assert study.read().found("loud", "Parcels more than 50 km from the middle of all: 1", "(c)")
 
 
 @pytest.mark.parametrize(("side_m", "word"), [(3, "under"), (9_000, "over"), (50, "")])

@@ -64,8 +64,8 @@ def test_pavement_is_the_width_else_the_lanes_else_the_class(study):
     areas = [100 * w + np.pi * w**2 / 4 for w in (8.0, 7.0, 14.0, 14.0)]
     assert streets["pavement"].area.tolist() == pytest.approx([*areas, 100.0], rel=0.002)
     assert streets["class"].iloc[3] == "arterial"
-    assert read.found("1 of 5 streets are highways", "counts as an arterial")
-    assert read.found("2 of 5 streets give neither width nor lanes")
+    assert read.found("Highways: 1 of 5 streets", "counts as an arterial")
+    assert read.found("neither width nor lanes: 2 of 5")
 
 
 def test_five_lanes_twenty_metres_off_leave_eleven(study):
@@ -94,7 +94,7 @@ def test_five_lanes_twenty_metres_off_leave_eleven(study):
 def test_a_place_counts_only_where_the_public_may_use_it(study, kind, word, public):
     read, places = layer(study, kind, [POINT, POINT], access=[word, "yes"])
     assert places["is_public"].tolist() == [public, True]
-    assert bool(read.found("1 of 2 are not open to the public")) is not public
+    assert bool(read.found("Not open to the public: 1 of 2")) is not public
     assert bool(read.found("caution", "not known here")) is (word == "staff only")
 
 
@@ -107,7 +107,7 @@ def test_places_that_say_nothing_are_taken_as_public_and_that_is_said(study):
 def test_a_stream_has_its_width_or_is_its_line(study):
     read, water = layer(study, "water", [LINE, LINE, SQUARE], width_m=[4.0, None, 3.0])
     assert water.area.tolist() == [pytest.approx(400 + np.pi * 4, rel=0.01), 0.0, 100.0]
-    assert read.found("caution", "1 of 3 are lines without a width")
+    assert read.found("caution", "Lines without a width: 1 of 3")
 
 
 def test_buildings_of_unknown_kind_are_dwellings(study):
@@ -115,8 +115,8 @@ def test_buildings_of_unknown_kind_are_dwellings(study):
         study, "buildings", [SQUARE] * 5, kind=["house", "yes", None, "garage", "dwelling"]
     )
     assert buildings["kind"].tolist() == ["dwelling", "dwelling", "dwelling", "other", "dwelling"]
-    assert read.found("2 of 5 buildings have no known kind")
-    assert read.found("caution", '"garage" 1 times', 'taken as "other"')
+    assert read.found("Buildings of unknown kind: 2 of 5")
+    assert read.found("caution", '"garage" 1x', 'taken as "other"')
     read, buildings = layer(study, "buildings", [SQUARE])
     assert buildings["kind"].tolist() == ["dwelling"]
     assert read.found("every building counts as a dwelling")
@@ -134,17 +134,17 @@ def test_crowns_are_given_or_outlined_or_guessed_and_that_is_said(study):
     assert trees["crown_m"].tolist()[:4] == pytest.approx([3.0, 2.0, 3.0, np.sqrt(100 / np.pi)])
     assert np.isnan(trees["crown_m"].iloc[4])
     assert trees["crown_from"].tolist() == ["given", "height", "diameter", "outline", "unknown"]
-    assert read.found("2 of 5 trees give no crown")
-    assert read.found("1 of 5 trees give neither")
+    assert read.found("give no crown: 2 of 5")
+    assert read.found("neither crown, height nor diameter: 1 of 5")
 
 
 def test_fences_of_unknown_height_are_counted(study):
     read, fences = layer(study, "fences", [LINE, LINE], height_ft=[4.0, None])
     assert fences["height_m"].tolist()[0] == pytest.approx(1.2192)
-    assert read.found("caution", "1 of 2 have no known height", "stop a child")
+    assert read.found("caution", "Fences of unknown height: 1 of 2", "stop a child")
 
 
 def test_an_easement_that_is_a_line_has_no_land(study):
     read, easements = layer(study, "easements", [LINE, SQUARE])
     assert easements.area.tolist() == [100.0]
-    assert read.found("loud", "1 of 2 easements are lines")
+    assert read.found("loud", "lines, which have no land: 1 of 2")

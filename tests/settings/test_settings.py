@@ -197,3 +197,42 @@ def test_the_nearest_word_is_offered():
     assert nearest_word("tree", ["trees", "streets"]) == 'Did you mean "trees"?'
     assert nearest_word("xyz", ["b", "a"]) == "Known here: a, b."
     assert nearest_word("xyz", []) == ""
+
+
+def test_setbacks_tell_whether_sides_are_told_apart(tmp_path):
+    settings, _ = read(tmp_path, SOUND)
+    assert not settings.setbacks.by_side
+    settings, _ = read(tmp_path, SOUND.replace("parcel_line", "front"))
+    assert settings.setbacks.by_side
+    assert settings.setbacks.front_m == pytest.approx(3.048)
+
+
+def test_the_record_of_a_run_is_in_si_units(tmp_path):
+    settings, _ = read(tmp_path, SOUND)
+    record = settings.as_read()
+    assert record["pad"]["length_m"] == pytest.approx(31.6992)
+    assert record["setbacks"]["parcel_line_m"] == pytest.approx(3.048)
+    assert [source["path"] for source in record["layers"]["trees"]] == ["a.gpkg", "b.gpkg"]
+    assert record["criteria"]["shade"]["knots"] == {"ideal": "40 %"}
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "words"),
+    [
+        ('path = "b.gpkg"', "path = 3", "layers.trees"),
+        ("weight = 3", "wieght = 3", 'Did you mean "weight"?'),
+        ("[program]", "[programme]", "program"),
+        ("[study]\n", '[study]\ncriteria = "shade"\n', "study.criteria"),
+    ],
+)
+def test_faults_deep_inside_are_told_too(tmp_path, right, wrong, words):
+    assert right in SOUND
+    settings, problems = read(tmp_path, SOUND.replace(right, wrong))
+    assert any(words in told for told in problems), problems
+    assert settings.study.title == "A test"
+
+
+def test_a_folder_in_place_of_the_file_is_a_sentence(tmp_path):
+    (tmp_path / "study.toml").mkdir()
+    with pytest.raises(InputError, match=r"can't be read|no such study file"):
+        read_settings(tmp_path, Problems())

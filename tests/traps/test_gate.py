@@ -4,9 +4,10 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import rasterio
+import shapely.affinity
 from affine import Affine
 from pyproj import Geod
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, MultiPolygon, Point, box
 
 from playsite.errors import InputError
 from playsite.layers import read_layers
@@ -138,12 +139,13 @@ def test_a_centre_line_is_not_where_traffic_ends(tmp_path):
 
 
 def test_a_repair_loses_no_land(tmp_path):
-    # A ring that laps over itself: the two arms are 4 x 1 and 1 x 4, and cover 7 square metres
-    # together; the usual repair leaves out the 1 that both cover, and gives 6.
-    arms = [(0, 0), (4, 0), (4, 1), (1, 1), (0, 1), (0, 0), (1, 0), (1, 4), (0, 4)]
-    ring = Polygon([(EAST + 10 * x, NORTH + 10 * y) for x, y in arms])
-    assert not ring.is_valid
-    parcels(tmp_path, ring)
+    # Two squares of 20 m that share 10 x 10: 400 + 400 - 100 square metres of land. The usual
+    # repair takes what both cover for a hole, and is 100 short.
+    one = box(EAST, NORTH, EAST + 20, NORTH + 20)
+    both = MultiPolygon([one, shapely.affinity.translate(one, 10, 10)])
+    assert not both.is_valid
+    assert shapely.make_valid(both).area == pytest.approx(600)
+    parcels(tmp_path, both)
     layers, _ = gate(tmp_path)
     assert layers.parcels.area.iloc[0] == pytest.approx(700)
 
