@@ -22,11 +22,11 @@ _FAR_M = 50_000.0
 
 
 def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
-    """Give each parcel one row, and each piece of land one parcel; index by its id as text.
+    """Give each parcel one row; index by its id as text.
 
     Rows of one id and one shape count once; rows of one id and several shapes are one parcel
-    of several parts. Of parcels with the same land the first stays: a piece of land can be
-    ranked only once. A row without an id is a problem.
+    of several parts. Parcels of the same land under several ids stay: the id is what people
+    ask about. A row without an id is a problem.
     """
     nameless = parcels["parcel_id"].isna()
     if nameless.any():
@@ -35,7 +35,7 @@ def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
         notes.problem("parcels", what, "Fill it in, or leave them out: where = ...", "columns")
         parcels = parcels[~nameless]
     parcels = _one_of_each_id(parcels, notes)
-    parcels = _one_of_each_shape(parcels, notes)
+    _tell_shared_land(parcels, notes)
     several = shapely.get_num_geometries(parcels.geometry.array) > 1
     if several.any():
         notes.finding(
@@ -95,11 +95,11 @@ def _one_of_each_id(parcels: Any, notes: Notes) -> Any:
     return parcels.set_geometry(joined.loc[parcels["parcel_id"]].to_numpy(), crs=parcels.crs)
 
 
-def _one_of_each_shape(parcels: Any, notes: Notes) -> Any:
+def _tell_shared_land(parcels: Any, notes: Notes) -> None:
     keys = shape_keys(parcels.geometry)
     again = keys.duplicated()
     if not again.any():
-        return parcels
+        return
     first = parcels["parcel_id"].groupby(keys.to_numpy()).transform("first")
     pairs = [
         f"{i} (as {f})" for i, f in zip(parcels["parcel_id"][again], first[again], strict=True)
@@ -107,12 +107,12 @@ def _one_of_each_shape(parcels: Any, notes: Notes) -> Any:
     notes.finding(
         "parcels",
         f"Parcels on the same land as another: {int(again.sum())}.",
-        "Of those that share land the first is kept: a piece of land is ranked once.",
+        "Each is judged under its own id, and they tie.",
+        "Look whether they are one candidate: then name one of them.",
         where=listed(pairs, 30),
         count=int(again.sum()),
         weight="caution",
     )
-    return parcels[~again]
 
 
 def _tell_units(parcels: Any, notes: Notes) -> None:

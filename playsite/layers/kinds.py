@@ -5,6 +5,8 @@ from playsite.layers import (
     easements,
     elevation,
     fences,
+    lots,
+    off_limits,
     parcels,
     parking,
     paths,
@@ -35,6 +37,8 @@ KINDS: dict[str, LayerKind] = {
         trees,
         fences,
         easements,
+        off_limits,
+        lots,
     )
 }
 """Each kind of layer by its name; the study file's ``[layers.NAME]`` knows no others."""
