@@ -129,10 +129,12 @@ def _tell_units(parcels: Any, notes: Notes) -> None:
 
 
 def _tell_overlaps(parcels: Any, notes: Notes) -> None:
-    """Parcels that share land are ranked as if each had it for itself."""
+    """Parcels that share land are ranked as if each had it for itself; equal ones are told above."""
     shapes = parcels.geometry.array
     one, other = parcels.sindex.query(shapes, predicate="intersects")
-    one, other = one[one < other], other[one < other]
+    keys = shape_keys(parcels.geometry).to_numpy()
+    once = (one < other) & (keys[one] != keys[other])
+    one, other = one[once], other[once]
     inside = shapely.relate_pattern(shapes[one], shapes[other], "2********")  # not only an edge
     one, other = one[inside], other[inside]
     shared_m2 = shapely.area(shapely.intersection(shapes[one], shapes[other]))

@@ -121,17 +121,17 @@ def _searches(
     taken = takers(site, settings.setbacks)
     shapes = site.layers.parcels.geometry
     order = natural_order(shapes.index)
-    return {
-        parcel_id: search_parcel(
-            parcel_id,
-            shapes.loc[parcel_id],
-            pad=pad,
-            site=site,
-            setbacks=settings.setbacks,
-            taken=taken,
-        )
-        for parcel_id in watch(order, "Searching parcels", len(order))
-    }
+    of_shape: dict[bytes, ParcelSearch] = {}  # several ids on the same land are searched once
+    searches = {}
+    for parcel_id in watch(order, "Searching parcels", len(order)):
+        shape = shapes.loc[parcel_id]
+        key = shape.normalize().wkb
+        if key not in of_shape:
+            of_shape[key] = search_parcel(
+                parcel_id, shape, pad=pad, site=site, setbacks=settings.setbacks, taken=taken
+            )
+        searches[parcel_id] = replace(of_shape[key], parcel_id=parcel_id)
+    return searches
 
 
 def _placed(

@@ -75,6 +75,7 @@ def test_one_piece_of_land_under_two_ids_is_judged_under_both(study):
     read = study.read()
     assert read.layers.parcels.index.tolist() == ["a", "b", "c"]
     assert read.found("caution", "Parcels on the same land as another: 1", "c (as a)")
+    assert not read.found("share more than")  # told once
 
 
 def test_a_parcel_without_an_id_is_a_problem_with_its_rows(study):

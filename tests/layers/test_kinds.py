@@ -26,6 +26,8 @@ def test_there_are_these_kinds():
         "easements",
         "elevation",
         "fences",
+        "lots",
+        "off_limits",
         "parcels",
         "parking",
         "paths",
