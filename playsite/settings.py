@@ -199,6 +199,9 @@ def read_settings(file: str | Path, problems: Problems) -> Settings:
 def _sound_part(content: dict[str, Any]) -> _File:
     """Keep what is sound: faulty entries are taken out, keys that are due get a stand-in."""
     kept = copy.deepcopy(content)
+    if isinstance(kept.get("layers"), dict):
+        # As the model reads it, so that the places of faults are found again.
+        kept["layers"] = {kind: _as_list(given) for kind, given in kept["layers"].items()}
     for _ in range(_DEEPEST):
         try:
             return _File.model_validate(kept)
@@ -217,25 +220,32 @@ _STAND_IN: dict[str, Any] = {
 
 
 def _take_out(kept: dict[str, Any], loc: tuple[int | str, ...]) -> None:
+    """Take a faulty entry out; where a key is missing and has no stand-in, what encloses it."""
     stand_in: Any = _STAND_IN
+    path: list[tuple[Any, Any]] = []
     inside: Any = kept
-    key: Any
-    for key in loc[:-1]:
+    for key in loc:
+        path.append((inside, key))
         stand_in = stand_in.get(key) if isinstance(stand_in, dict) else None
-        if (isinstance(inside, dict) and key in inside) or (
-            isinstance(inside, list) and isinstance(key, int) and key < len(inside)
-        ):
-            inside = inside[key]
-    last = loc[-1]
-    due = stand_in.get(last) if isinstance(stand_in, dict) else None
-    if isinstance(inside, dict):
-        inside.pop(last, None)
-        if due is not None:
-            inside[str(last)] = copy.deepcopy(due)
-        elif loc[0] == "layers" and last == "path":
-            kept["layers"].pop(loc[1], None)
-    elif isinstance(inside, list) and isinstance(last, int) and last < len(inside):
-        inside.pop(last)
+        if not _holds(inside, key):
+            break
+        inside = inside[key]
+    if len(path) > 1 and path[-1][1] == "path" and loc[0] == "layers":
+        path.pop()  # a layer without its file is no layer
+    around, last = path[-1]
+    if stand_in is not None and isinstance(around, dict):
+        around[last] = copy.deepcopy(stand_in)
+    elif _holds(around, last):
+        around.pop(last)
+    elif len(path) > 1:
+        around, last = path[-2]
+        around.pop(last)
+
+
+def _holds(inside: Any, key: int | str) -> bool:
+    if isinstance(inside, list):
+        return isinstance(key, int) and key < len(inside)
+    return isinstance(inside, dict) and key in inside
 
 
 def _parsed(path: Path, problems: Problems) -> tuple[dict[str, Any], str]:

@@ -54,6 +54,7 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         low=pd.Series(plane.low_pct, index=pads.index),
         high=pd.Series(plane.high_pct, index=pads.index),
         note=note,
+        also={"residual_m": residual},
     )
 
 

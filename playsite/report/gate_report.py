@@ -37,7 +37,9 @@ def gate_lines(title: str, sources: pd.DataFrame, findings: Sequence[Finding]) -
     yield "Layers"
     for row in sources.to_dict("records"):
         date = f", {row['date']}" if row["date"] else ", of unknown date"
-        yield f"  {row['kind']}: {row['path']}, {row['features']} features{date}"
+        count = row["features"]
+        features = "" if count is None or count != count else f", {count} features"  # noqa: PLR0124
+        yield f"  {row['kind']}: {row['path']}{features}{date}"
     for weight, head in _HEADS.items():
         own = [finding for finding in findings if finding.weight == weight]
         if own:

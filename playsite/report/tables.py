@@ -169,7 +169,9 @@ def _write_geopackage(result: Result, path: Path) -> None:
     path.unlink(missing_ok=True)
     before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
     # GeoPackage keeps the time of the last change: the study's own date makes equal runs equal
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{_day(result.study.made_on)}T00:00:00.000Z"})
+    pyogrio.set_gdal_config_options(
+        {"OGR_CURRENT_DATE": f"{_day(result.study.made_on)}T00:00:00.000Z"}
+    )
     try:
         for name, (shape, columns) in _LAYERS.items():
             layer = _layer(getattr(result, name), columns, result.study.crs)

@@ -116,7 +116,7 @@ def chosen_places(
 def _order(
     pads: gpd.GeoDataFrame, got: Mapping[str, Measured], chosen: Sequence[Chosen]
 ) -> tuple[pd.Index, pd.Series[bool]]:
-    """Pads in order of preference: those that pass, by score, lower grade, slack, coordinates."""
+    """Pads in order of preference: those that pass, by score, grade, even ground, slack, coordinates."""
     failed, worst = _screened(pads, got, chosen)
     scores = criterion_scores(got, chosen)
     weights = {each.name: each.usual_weight for each in chosen}
@@ -125,13 +125,17 @@ def _order(
         if sum(weights.values()) > 0
         else pd.Series(0.0, index=pads.index)
     )
-    grade = got["grade"].value if "grade" in got else pd.Series(np.nan, index=pads.index)
+    unknown = pd.Series(np.nan, index=pads.index)
+    grade = got["grade"].value if "grade" in got else unknown
+    residual_m = got["grade"].named("residual_m") if "grade" in got else unknown
     keys = pd.DataFrame(
         {
             "failed": failed,
             "worst": worst.where(failed > 0, 0.0).round(6),
             "score": -total,
-            "grade": grade.fillna(np.inf).round(6),
+            # A tenth of a percent is within the elevation's noise: there the evener ground wins.
+            "grade": grade.fillna(np.inf).round(1),
+            "residual": residual_m.fillna(np.inf).round(3),
             "slack": -pads["slack_m"].round(3),
             "easting": pads["easting"],
             "northing": pads["northing"],

@@ -173,14 +173,16 @@ def _bounded(
 ) -> npt.NDArray[np.float64]:
     quality = np.zeros(len(places))
     if site.ground is not None and len(places):
-        quality = pad_grade(
+        plane = pad_grade(
             site.ground.elevation,
             site.ground.transform,
             places,
             length_m=pad.length_m,
             width_m=pad.width_m,
             most_cells=_CELLS_OF_A_PLACE,
-        ).grade_pct
+        )
+        # Uneven ground counts as if it sloped by its departure over half the pad's width.
+        quality = plane.grade_pct + 200 * plane.residual_rms_m / pad.width_m
     chosen = spread(places, keep, quality=quality)
     if np.isfinite(quality).any():
         # The least grade of all is never lost to the spreading.

@@ -236,3 +236,17 @@ def test_a_folder_in_place_of_the_file_is_a_sentence(tmp_path):
     (tmp_path / "study.toml").mkdir()
     with pytest.raises(InputError, match=r"can't be read|no such study file"):
         read_settings(tmp_path, Problems())
+
+
+def test_a_fault_inside_a_layer_leaves_the_rest_of_it_standing(tmp_path):
+    file = tmp_path / "study.toml"
+    file.write_text(
+        '[study]\ntitle = "A"\nunits = "feet"\n[program]\n'
+        'pad = { length = "30 m", width = "20 m" }\n'
+        '[layers.parcels]\npath = "p.gpkg"\ncolumns = { name = { colum = "X" } }\n'
+    )
+    problems = Problems()
+    settings = read_settings(file, problems)
+    assert 'Did you mean "column"?' in "".join(map(str, problems.items))
+    assert settings.study.title == "A"
+    assert settings.layers["parcels"][0].path == "p.gpkg"
