@@ -85,13 +85,11 @@ def box_tree(edges: Array) -> tuple[Places, Array, Places]:
         Order to bring the edges into; boxes (x, y of both corners) of all levels, lowest first; place
         of the first box of each level, and the number of boxes.
     """
-    middle = edges[:, :2] + edges[:, 2:]
-    middle -= middle.min(axis=0)
-    cell = (middle * (0xFFFF / max(middle.max(), 1e-300))).astype(np.uint64)
-    for shift, mask in ((8, 0x00FF00FF), (4, 0x0F0F0F0F), (2, 0x33333333), (1, 0x55555555)):
-        cell = (cell | (cell << np.uint64(shift))) & np.uint64(mask)
-    # Bits of x and y in turn: neighbours on the map are near each other in this order.
-    order = np.argsort(cell[:, 0] | (cell[:, 1] << np.uint64(1)), kind="stable")
+    middle = (edges[:, :2] + edges[:, 2:]) / 2
+    # Strips of equal numbers from west to east, each from south to north, in whole boxes.
+    strip = np.argsort(np.argsort(middle[:, 0], kind="stable"), kind="stable")
+    strip //= FAN * math.ceil(math.sqrt(len(edges) / FAN))
+    order = np.lexsort((middle[:, 1], strip))
     low, high = (f(edges[order, :2], edges[order, 2:]) for f in (np.minimum, np.maximum))
     levels = []
     while True:

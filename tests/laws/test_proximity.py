@@ -8,6 +8,7 @@ from shapely import LineString, Point, affinity, box
 
 from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import clearance_m, nearest
+from playsite.proximity.dash import dash_m
 from playsite.proximity.walking import walk_m, walk_network
 
 CLOSE_M = 1e-5
@@ -143,3 +144,47 @@ def test_a_barrier_more_never_opens(origins, features, barriers, more):
     straight = clearance_m(pads, features)
     near = straight <= 60
     np.testing.assert_allclose(free[near], straight[near], atol=1e-9)
+
+
+def dashes_m(pads, hazards, barriers):
+    return dash_m(pads, hazards, barriers, reach_m=80).dash_m.to_numpy()
+
+
+@few
+@given(points, points, st.tuples(lines, boxes), st.tuples(lines, boxes))
+def test_a_barrier_more_never_shortens_a_dash(origins, hazards, barriers, more):
+    pads = [p.buffer(3, 1) for p in origins]
+    barriers, more = (walls + houses for walls, houses in (barriers, more))
+    free, some, many = (
+        dashes_m(pads, hazards, walls) for walls in ([], barriers, [*barriers, *more])
+    )
+    straight = clearance_m(pads, hazards).to_numpy()
+    np.testing.assert_allclose(free, np.where(straight <= 80, straight, np.inf), atol=1e-6)
+    never_more(free, some)
+    never_more(some, many)
+
+
+@few
+@given(points, points, lines, boxes, place.map(Point))
+def test_one_more_hazard_never_lengthens_a_dash(origins, hazards, fences, houses, hazard):
+    barriers = [*fences, *houses]
+    never_more(
+        dashes_m(origins, [*hazards, hazard], barriers), dashes_m(origins, hazards, barriers)
+    )
+
+
+@few
+@given(points, points, lines, boxes, st.randoms(use_true_random=False))
+def test_a_dash_is_the_same_in_any_order_and_anywhere(origins, hazards, fences, houses, random):
+    barriers = [*fences, *houses]
+    before = dashes_m(origins, hazards, barriers)
+    mixed = random.sample(barriers, len(barriers))
+    np.testing.assert_allclose(dashes_m(origins, hazards, mixed), before, atol=CLOSE_M)
+    moved = [
+        [affinity.translate(g, 500_000, 4_000_000) for g in part]
+        for part in (origins, hazards, barriers)
+    ]
+    np.testing.assert_allclose(dashes_m(*moved), before, atol=CLOSE_M)
+    table = dash_m(origins, hazards, barriers, reach_m=80)
+    found = table[np.isfinite(table.dash_m)]
+    np.testing.assert_allclose(shapely.length(found.path), found.dash_m, atol=1e-6)

@@ -9,6 +9,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 
 from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import clearance_m, clearances, nearest
+from playsite.proximity.dash import dash_m
 from playsite.proximity.walking import walk_m, walk_network
 
 RIVER = box(-2000, 20, 2000, 45)
@@ -377,6 +378,31 @@ class TestBetween:
         assert np.isnan(open_clearance_m([None], [self.ROAD], [])[0])
         with pytest.raises(ValueError, match="Reach"):
             self.between(reach_m=-1)
+
+
+class TestDash:
+    """A pond 15 m off behind a fence half way: neither 15 m off nor out of reach."""
+
+    CHILD, POND = Point(0, 0), Point(0, 15)
+    WEST, EAST = LineString([(-200, 7.5), (40, 7.5)]), LineString([(41, 7.5), (200, 7.5)])
+    GATE = LineString([(40, 7.5), (41, 7.5)])
+
+    def dash(self, *barriers):
+        return dash_m([self.CHILD], [self.POND], barriers).loc[0, "dash_m"]
+
+    def test_through_the_open_gate(self):
+        assert clearance_m([self.CHILD], [self.POND])[0] == 15
+        # twice the hypotenuse of 40 and 7.5; the fence is drawn a centimetre wide
+        assert self.dash(self.WEST, self.EAST) == pytest.approx(81.394, abs=0.02)
+
+    def test_the_gate_closed(self):
+        assert self.dash(self.WEST, self.GATE, self.EAST) == np.inf
+
+    def test_a_fence_that_cuts_off_sight_does_not_stop_a_run_round_its_end(self):
+        short = LineString([(-20, 7.5), (20, 7.5)])
+        sight_m = open_clearance_m([self.CHILD], [self.POND], [short])[0]
+        assert sight_m == np.inf
+        assert self.dash(short) == pytest.approx(2 * np.hypot(20, 7.5), abs=0.02)
 
 
 class TestRefusals:
