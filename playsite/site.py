@@ -113,7 +113,12 @@ class Site:
         ground = self.ground
         if ground is None or ground.cell_m >= COARSE_M:
             return None
-        return low_spots(ground.elevation, ground.transform, noise_m=ground.noise_m)
+        return low_spots(
+            ground.elevation,
+            ground.transform,
+            noise_m=ground.noise_m,
+            noise_length_m=ground.noise_length_m,
+        )
 
     @cached_property
     def barriers(self) -> gpd.GeoSeries:

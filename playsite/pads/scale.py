@@ -50,7 +50,9 @@ class LargestScale:
     at_most: float
 
 
-def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> LargestScale:
+def largest_scale(
+    land: BaseGeometry, *, length_m: float, width_m: float, gap: float = _GAPS[-1]
+) -> LargestScale:
     """Greatest factor at which the pad fits, over all positions and rotations.
 
     A subdivision of positions and rotations with proven bounds finds a start and, at the end,
@@ -64,6 +66,9 @@ def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> Lar
         What may be built on.
     length_m, width_m
         Sides of the pad at factor 1.
+    gap
+        By what share the factor may at most be exceeded, before the search stops proving. Ten
+        times as wide takes a third of the time.
 
     Returns
     -------
@@ -100,11 +105,11 @@ def largest_scale(land: BaseGeometry, *, length_m: float, width_m: float) -> Lar
     roots = whole_turn(shape.segments, a, b)
     parts = np.asarray(shapely.get_parts(ground))
     at_most = float(most_scale(parts, length_m=length_m, width_m=width_m).max()) * (1 + 1e-6)
-    for gap in _GAPS:
+    for narrower in (*(each for each in _GAPS if each > gap), gap):
         known = best[0]
-        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, gap, most_work)
+        bound, _ = grow(shape.segments, roots, (a, b), best, np.inf, 0.0, narrower, most_work)
         at_most = min(at_most, float(bound))
-        if best[0] > known or gap == _GAPS[0]:
+        if best[0] > known or narrower == _GAPS[0]:
             polish(shape.segments, best, a, b)
     if best[0] == 0:
         return LargestScale(0.0, np.nan, np.nan, np.nan, at_most)

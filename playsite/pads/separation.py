@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["inside", "inside_by_slab", "scale_at", "segment_scale", "slabs"]
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def segment_scale(px: float, py: float, qx: float, qy: float) -> float:
     """Scale at which the square of half side 1 about the origin meets the segment pq.
 
@@ -31,7 +31,7 @@ def segment_scale(px: float, py: float, qx: float, qy: float) -> float:
     return least
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _passed(segments: NDArray[np.float64], i: int, x: float, y: float) -> bool:
     """Whether the way due east from a point crosses the segment."""
     y1, y2 = segments[i, 1], segments[i, 3]
@@ -40,7 +40,7 @@ def _passed(segments: NDArray[np.float64], i: int, x: float, y: float) -> bool:
     return x < segments[i, 0] + (y - y1) / (y2 - y1) * (segments[i, 2] - segments[i, 0])
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def inside(segments: NDArray[np.float64], x: float, y: float) -> bool:
     """Whether a point lies in the land: parity of the boundary crossed on the way east."""
     odd = False
@@ -49,7 +49,7 @@ def inside(segments: NDArray[np.float64], x: float, y: float) -> bool:
     return odd
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def slabs(
     segments: NDArray[np.float64],
 ) -> tuple[float, float, NDArray[np.int64], NDArray[np.int64]]:
@@ -78,7 +78,7 @@ def slabs(
     return low, per_m, starts, members
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def inside_by_slab(
     segments: NDArray[np.float64],
     sorted_in: tuple[float, float, NDArray[np.int64], NDArray[np.int64]],
@@ -96,7 +96,7 @@ def inside_by_slab(
     return odd
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def scale_at(
     segments: NDArray[np.float64], x: float, y: float, angle: float, a: float, b: float
 ) -> float:

@@ -30,7 +30,7 @@ _X, _Y, _FRAME, _ALONG, _ACROSS, _ANGLE, _HALF, _BOUND = range(8)
 _UNKNOWN, _INSIDE = 0, 1
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _inner_half_sides(a: float, b: float, half: float) -> tuple[float, float]:
     """Half sides of the upright rectangle inside every turn by at most `half`.
 
@@ -41,7 +41,7 @@ def _inner_half_sides(a: float, b: float, half: float) -> tuple[float, float]:
     return (a * c - b * s) / narrow, (b * c - a * s) / narrow
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _met(
     segments: NDArray[np.float64],
     i: int,
@@ -62,7 +62,7 @@ def _met(
     )
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _nearest(
     segments: NDArray[np.float64],
     near: NDArray[np.int64],
@@ -83,7 +83,7 @@ def _nearest(
     return least, first
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _corner_scale(node: NDArray[np.float64], a: float, b: float) -> float:
     """How far the box's corners are from its centre, in the measure of half sides a and b."""
     turned = node[_ANGLE] - node[_FRAME]
@@ -92,7 +92,7 @@ def _corner_scale(node: NDArray[np.float64], a: float, b: float) -> float:
     return max((along * c + across * s) / a, (along * s + across * c) / b)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _halve(
     node: NDArray[np.float64],
     sides: tuple[float, float, float],
@@ -127,7 +127,7 @@ def _halve(
     other[_Y] += dy
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _swap_by_line(
     segments: NDArray[np.float64],
     i: int,
@@ -147,7 +147,7 @@ def _swap_by_line(
         halves[0] = last
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _keep_near(
     near: NDArray[np.int64], scales: NDArray[np.float64], reach: float, pool: NDArray[np.int64]
 ) -> int:
@@ -166,7 +166,7 @@ def _keep_near(
     return kept
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def grow(
     segments: NDArray[np.float64],
     roots: NDArray[np.float64],

@@ -12,7 +12,7 @@ import geopandas as gpd
 import pandas as pd
 
 from playsite.criteria._registry import choose
-from playsite.engine import Watch, quietly
+from playsite.engine import Watch, in_threads, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
 from playsite.problems import Problems
@@ -120,18 +120,25 @@ def _searches(
 ) -> dict[str, ParcelSearch]:
     taken = takers(site, settings.setbacks)
     shapes = site.layers.parcels.geometry
-    order = natural_order(shapes.index)
-    of_shape: dict[bytes, ParcelSearch] = {}  # several ids on the same land are searched once
-    searches = {}
-    for parcel_id in watch(order, "Searching parcels", len(order)):
-        shape = shapes.loc[parcel_id]
-        key = shape.normalize().wkb
-        if key not in of_shape:
-            of_shape[key] = search_parcel(
-                parcel_id, shape, pad=pad, site=site, setbacks=settings.setbacks, taken=taken
-            )
-        searches[parcel_id] = replace(of_shape[key], parcel_id=parcel_id)
-    return searches
+    same = shapes.normalize().to_wkb()  # several ids on the same land are searched once
+    first = same.drop_duplicates().index.tolist()
+
+    def search(parcel_id: str) -> ParcelSearch:
+        return search_parcel(
+            parcel_id,
+            shapes.loc[parcel_id],
+            pad=pad,
+            site=site,
+            setbacks=settings.setbacks,
+            taken=taken,
+        )
+
+    found = watch(in_threads(search, first), "Searching parcels", len(first))
+    of_shape = dict(zip(same.loc[first], found, strict=True))
+    return {
+        parcel_id: replace(of_shape[same.loc[parcel_id]], parcel_id=parcel_id)
+        for parcel_id in natural_order(shapes.index)
+    }
 
 
 def _placed(

@@ -35,6 +35,7 @@ FITS = 1 - 1e-6
 
 _CELLS_OF_A_PLACE = 800  # every cell at 1 m; at finer cells as many, those kept are measured on all
 _STREETS_NEAR_M = 60.0
+_GAP = 0.01  # of a scale that is far from 1, a hundredth is near enough
 _AT_ONCE = 500_000
 
 
@@ -119,7 +120,9 @@ def search_parcel(
         parcel, [each for each in removals if each is not None], line_error_m=setbacks.line_error_m
     )
     sides: Mapping[str, float] = {"length_m": pad.length_m, "width_m": pad.width_m}
-    largest = largest_scale(built.land, **sides)
+    largest = largest_scale(built.land, **sides, gap=_GAP)
+    if largest.scale < FITS <= largest.at_most:
+        largest = largest_scale(built.land, **sides)  # a near thing is searched to the last
     places = np.empty((0, 3))
     if largest.scale >= FITS:
         places = _kept(iterate_legal_places(built.land, **sides), pad, site, keep)
