@@ -10,8 +10,8 @@ import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import nearest
+from playsite.proximity.dash import dash_m
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -37,9 +37,10 @@ def water_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     open_m = pd.Series(np.inf, index=pads.index)
     close = found.index[found["distance_m"] <= _TOO_NEAR_M]
     if len(close):
-        open_m.loc[close] = open_clearance_m(
+        # round the end of a fence is a way too
+        open_m.loc[close] = dash_m(
             pads.geometry.loc[close], water.geometry, site.barriers, reach_m=2 * _TOO_NEAR_M
-        )
+        )["dash_m"]
     names = found["feature"].map(water["name"])
     lines = gpd.GeoDataFrame(
         {"pad_id": pads.index, "label": names.fillna("nearest open water").to_numpy()},

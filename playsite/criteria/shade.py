@@ -61,7 +61,7 @@ def _shadows(trees: gpd.GeoDataFrame) -> npt.NDArray[np.object_]:
     owner = np.concatenate([tree, tree])
     order = np.argsort(owner, kind="stable")
     hulls: npt.NDArray[np.object_] = shapely.convex_hull(
-        shapely.multipoints(corners[order], indices=owner[order])
+        shapely.linestrings(corners[order], indices=owner[order])
     )
     return hulls
 

@@ -10,8 +10,8 @@ import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import nearest
+from playsite.proximity.dash import dash_m
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -64,17 +64,17 @@ def pavement_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 def _open_arterial(
     pads: gpd.GeoDataFrame, site: Site, tables: list[pd.DataFrame]
 ) -> pd.Series[float]:
-    """Distance to an arterial with nothing between; worked out only where one is near."""
+    """Way that a child could run to an arterial, round what is between; only where one is near."""
     open_m = pd.Series(np.inf, index=pads.index)
     busy = [table for table in tables if table["class"].iloc[0] in {"arterial", "highway"}]
     for table in busy:
         close = table.index[table["distance_m"] < _NEAR_ARTERIAL_M]
         if len(close):
             streets = site.pavement.geometry[site.pavement["class"] == table["class"].iloc[0]]
-            seen = open_clearance_m(
+            way = dash_m(
                 pads.geometry.loc[close], streets, site.barriers, reach_m=2 * _NEAR_ARTERIAL_M
             )
-            open_m.loc[close] = np.minimum(open_m.loc[close], seen)
+            open_m.loc[close] = np.minimum(open_m.loc[close], way["dash_m"])
     return open_m
 
 

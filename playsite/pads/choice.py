@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["alternatives", "spread"]
 
 _HALVINGS = 24
+_LOOKED_AT = 4_000  # of so many rows the fineness of the bins is told
 _AT_ONCE = 256
 
 
@@ -72,17 +73,21 @@ def _bins(rows: NDArray[np.float64], keep: int) -> NDArray[np.intp]:
     # to the micrometre, so that an offset of the map does not move a place across a bin's edge
     unit = np.column_stack([np.round(rows[:, :2] - low, 6) / extent, (rows[:, 2] % 180.0) / 180.0])
     few, many = 1.0, float(keep) + 1.0
-    best = np.zeros(len(rows), dtype=np.intp)
+    some = unit[:: max(1, len(unit) // _LOOKED_AT)]
     for _ in range(_HALVINGS):
         count = np.sqrt(few * many)
-        cell = np.minimum((unit * count).astype(np.int64), int(count))
-        key = (cell[:, 0] * (int(count) + 1) + cell[:, 1]) * (int(count) + 1) + cell[:, 2]
-        used, in_bin = np.unique(key, return_inverse=True)
-        if len(used) <= keep:
-            few, best = count, in_bin
-        else:
-            many = count
-    return best
+        few, many = (count, many) if len(np.unique(_keys(some, count))) <= keep else (few, count)
+    while True:  # some rows use no more bins than all do
+        used, in_bin = np.unique(_keys(unit, few), return_inverse=True)
+        if len(used) <= keep or few < 1.0:
+            return in_bin if len(used) <= keep else np.zeros(len(rows), dtype=np.intp)
+        few *= 0.9
+
+
+def _keys(unit: NDArray[np.float64], count: float) -> NDArray[np.int64]:
+    """Number of the bin of each row, with so many bins along each side of the unit cube."""
+    cell = np.minimum((unit * count).astype(np.int64), int(count))
+    return (cell[:, 0] * (int(count) + 1) + cell[:, 1]) * (int(count) + 1) + cell[:, 2]
 
 
 def alternatives(

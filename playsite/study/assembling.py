@@ -185,9 +185,9 @@ def _sites(
     texts = pd.Series([_condition_text(row) for row in conditions.to_dict("records")], dtype=str)
     said = texts.groupby(conditions["parcel_id"].to_numpy()).agg("; ".join).reindex(ids)
     sites["conditions"] = said.where(~out.to_numpy()).fillna("").to_numpy()
-    of_parcel = {
-        str(parcel): rows.to_dict("records") for parcel, rows in misses.groupby("parcel_id")
-    }
+    of_parcel: dict[str, list[dict[Any, Any]]] = {}
+    for miss in misses.to_dict("records"):
+        of_parcel.setdefault(str(miss["parcel_id"]), []).append(miss)
     sites["reason"] = [_reason(row, of_parcel, least_known_pct) for row in sites.to_dict("records")]
     place = sites["status"].map({name: i for i, name in enumerate(_STATUS_ORDER)})
     order = pd.DataFrame({"place": place, "rank": sites["rank"].fillna(0), "no": sites["site_no"]})
