@@ -42,8 +42,12 @@ def main() -> None:
         subprocess.run([*convert, str(results / "memo.docx")], check=True, capture_output=True)
         pages = ["pdftoppm", "-r", "70", "-png", f"{folder}/memo.pdf", f"{folder}/page"]
         subprocess.run(pages, check=True)
-        for page in sorted(Path(folder).glob("page-*.png")):
-            (PICTURES / f"memo_{page.stem.split('-')[1]}.png").write_bytes(page.read_bytes())
+        told = ["pdftotext", f"{folder}/memo.pdf", "-"]
+        texts = subprocess.run(told, check=True, capture_output=True, text=True).stdout.split("\f")
+        site = next(i for i, text in enumerate(texts) if "What was measured" in text)
+        pages = sorted(Path(folder).glob("page-*.png"))
+        (PICTURES / "memo_first.png").write_bytes(pages[0].read_bytes())
+        (PICTURES / "memo_site.png").write_bytes(pages[site].read_bytes())
 
 
 if __name__ == "__main__":
