@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from playsite.errors import InputError, PlaysiteError
+from playsite.new_command import new
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -98,6 +99,9 @@ def criteria() -> None:
             click.echo(line)
     for sentence in failed:
         click.echo(f"Left out: {sentence}", err=True)
+
+
+commands.add_command(new)
 
 
 def main() -> None:

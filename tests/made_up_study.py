@@ -63,7 +63,7 @@ def write_study(folder, parcels, *, elevation=None, layers=None, study="", more=
     return file
 
 
-def write_elevation(path, elevation, *, crs=CRS):
+def write_elevation(path, elevation, *, crs=CRS, unit=None):
     profile = {
         "driver": "GTiff",
         "height": elevation.shape[0],
@@ -76,6 +76,8 @@ def write_elevation(path, elevation, *, crs=CRS):
     }
     with rasterio.open(path, "w", **profile) as raster:
         raster.write(np.where(np.isfinite(elevation), elevation, -9999).astype("float32"), 1)
+        if unit:
+            raster.units = (unit,)
 
 
 def _write(path, shapes, columns):

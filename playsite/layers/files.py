@@ -83,6 +83,9 @@ def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
     path = notes.settings.folder / Path(source.path).expanduser()
     if path.exists():
         return str(path)
+    inside = next((each for each in path.parents if each.suffix.lower() == ".zip"), None)
+    if inside is not None and inside.is_file():  # one of several files in an archive
+        return f"/vsizip/{inside}/{path.relative_to(inside).as_posix()}"
     what, remedy = f'there is no file "{source.path}".', f"There is no folder {path.parent}."
     if path.parent.is_dir():
         near = nearest_word(path.name, [file.name for file in path.parent.iterdir()])

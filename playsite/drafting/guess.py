@@ -1,0 +1,148 @@
+"""Which kind of layer a found one is likely to be, and why."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from playsite.layers import KINDS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from playsite.drafting.look import FoundLayer
+
+__all__ = ["LIKELY", "Guess", "guesses"]
+
+LIKELY = 3
+"""Points from which a guess is written into the study; below, it is only mentioned."""
+
+_NAMES = {
+    "parcels": ("parcel", "cadastr", "assess", "property", "taxlot", "lots"),
+    "streets": ("street", "road", "centerline", "centreline"),
+    "paths": ("path", "sidewalk", "trail", "footway", "bikeway", "walkway"),
+    "water": ("waterbod", "water", "pond", "lake", "stream", "river", "creek", "hydro"),
+    "restrooms": ("restroom", "toilet", "washroom", "bathroom"),
+    "parking": ("parking", "carpark"),
+    "picnic": ("picnic", "shelter"),
+    "playgrounds": ("playground",),
+    "buildings": ("building", "footprint", "structure", "bldg"),
+    "trees": ("tree",),
+    "fences": ("fence",),
+    "easements": ("easement", "rightofway"),
+    "off_limits": ("offlimits", "excluded"),
+    "lots": (),
+    "elevation": ("dem", "elev", "dtm", "lidar", "ground", "terrain", "height"),
+}
+"""Parts of names; three points. A kind whose first shape is another gets none."""
+
+_SPEAK_AGAINST = {
+    "parcels": ("flood", "zoning", "history", "parking"),
+    "streets": ("major", "light", "sign", "tree", "parking", "furniture", "furn"),
+    "water": ("shed", "main", "meter", "wetland", "valve", "quality", "hydrant"),
+    "parking": ("meter", "handicap", "accessible", "space", "permit", "sign"),
+    "buildings": ("permit", "zone"),
+    "trees": ("street_tree_pit", "canopy_loss"),
+    "elevation": ("dsm", "surface", "slope", "aspect", "hillshade", "canopy"),
+    "playgrounds": ("plan",),
+    "restrooms": (),
+}
+"""Parts of names that make it less likely; two points less."""
+
+_SPEAK_FOR = {"parking": ("public", "municipal"), "paths": ("public", "foot"), "water": ("bod",)}
+
+_COLUMNS = {
+    "parcels": ("parcel", "apn", "maplot", "taxid", "pid", "locid", "owner", "siteid", "taxcoord"),
+    "streets": ("lanes", "speed", "func", "class", "streetuse", "streetname", "surface"),
+    "trees": ("dbh", "diameter", "species", "genus", "crown", "canopy"),
+    "buildings": ("storeys", "stories", "roof", "footprint", "yearbuilt"),
+    "restrooms": ("opening", "wheelchair", "gender"),
+    "parking": ("spaces", "capacity", "stalls"),
+    "fences": ("height",),
+}
+"""Parts of column names; one point each, two at most."""
+
+
+@dataclass(frozen=True)
+class Guess:
+    """A found layer, a kind, and what speaks for it."""
+
+    found: FoundLayer
+    kind: str
+    points: int
+    reasons: tuple[str, ...]
+
+
+def guesses(found: Sequence[FoundLayer]) -> dict[str, list[Guess]]:
+    """Give what each kind of layer could be, the likeliest first; each found layer counts once.
+
+    A found layer goes to the kind for which most speaks; of equals, the one with more features
+    comes first.
+    """
+    by_kind: dict[str, list[Guess]] = {}
+    for layer in found:
+        own = [guess for kind in KINDS if (guess := _guess(layer, kind)).points > 0]
+        if own:
+            best = max(own, key=lambda guess: guess.points)
+            by_kind.setdefault(best.kind, []).append(best)
+    return {
+        kind: sorted(
+            own, key=lambda guess: (-guess.points, -guess.found.features, guess.found.path)
+        )
+        for kind, own in by_kind.items()
+    }
+
+
+def _guess(layer: FoundLayer, kind: str) -> Guess:
+    if kind == "elevation":
+        return _elevation(layer)
+    shapes = KINDS[kind].shapes
+    if layer.shape not in shapes and layer.shape != "mixed":
+        return Guess(layer, kind, 0, ())
+    words = _plain(layer.words)
+    reasons: list[str] = []
+    points = 0
+    named = _held(_NAMES.get(kind, ()), words)
+    if named:
+        points += 3
+        reasons.append(f'its name holds "{named[0]}"')
+        points += len(_held(_SPEAK_FOR.get(kind, ()), words))
+    against = _held(_SPEAK_AGAINST.get(kind, ()), words)
+    points -= 2 * len(against[:1])
+    hints = [f for f in layer.fields for part in _COLUMNS.get(kind, ()) if part in _plain(f)]
+    if hints and (named or len(set(hints)) > 1):
+        points += min(2, len(set(hints)))
+        reasons.append(f"it has the column {hints[0]}")
+    if reasons:
+        reasons.append(f"it holds {layer.features:,} {layer.shape}s")
+    return Guess(layer, kind, points, tuple(reasons))
+
+
+def _elevation(layer: FoundLayer) -> Guess:
+    facts = layer.raster
+    if not facts or facts["bands"] != 1 or facts["dtype"] == "uint8":
+        return Guess(layer, "elevation", 0, ())
+    reasons = [f"it is a raster of one band of {facts['dtype']}"]
+    points = 3
+    words = _plain(layer.words)
+    named = [part for part in _NAMES["elevation"] if part in words]
+    if named:
+        points += 1
+        reasons.append(f'its name holds "{named[0]}"')
+    if any(part in words for part in _SPEAK_AGAINST["elevation"]):
+        points -= 3
+    return Guess(layer, "elevation", points, tuple(reasons))
+
+
+def _held(parts: Sequence[str], words: str) -> list[str]:
+    """Parts that stand in a name; the "tree" of a street is none."""
+    return [
+        part
+        for part in parts
+        if part in words.replace("street", "str" if part == "tree" else "street")
+    ]
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", text.lower())
