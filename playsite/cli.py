@@ -11,6 +11,7 @@ import click
 
 from playsite.errors import InputError, PlaysiteError
 from playsite.new_command import new
+from playsite.steps_cli import step, steps
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -101,7 +102,8 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-commands.add_command(new)
+for _command in (new, step, steps):
+    commands.add_command(_command)
 
 
 def main() -> None:

@@ -1,4 +1,4 @@
-"""For people who add a criterion of their own: one call that holds it to the contract."""
+"""For people who add a criterion or a step of their own: one call that holds it to its contract."""
 
 from __future__ import annotations
 
@@ -10,12 +10,17 @@ import numpy as np
 import shapely
 
 from playsite.criteria._contract import Criterion, measured
-from playsite.errors import ContractError
+from playsite.errors import ContractError, InputError
+from playsite.steps._contract import Step
+from playsite.steps._running import run_step
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
     from playsite.site import Site
 
-__all__ = ["check_criterion", "made_up_pads"]
+__all__ = ["check_criterion", "check_step", "made_up_pads"]
 
 
 def made_up_pads(count: int = 4) -> gpd.GeoDataFrame:
@@ -71,3 +76,53 @@ def check_criterion(criterion: Criterion, *, pads: gpd.GeoDataFrame, site: Site)
     nothing = cast("Any", SimpleNamespace(has=lambda kind: False))  # noqa: ARG005
     if criterion.needs and measured(criterion, pads, nothing).value.notna().any():
         raise ContractError(f'criterion "{criterion.name}" gives a value without its layers')
+
+
+def check_step(step: Step, *, files: Mapping[str, Path], folder: Path) -> None:
+    """Hold a step to its contract on files of your own.
+
+    Parameters
+    ----------
+    step
+        Yours.
+    files
+        Input files by name of input: small ones that it can run on.
+    folder
+        An empty folder for what it writes.
+
+    Raises
+    ------
+    ContractError
+        If it is no step, cites no source, gives another answer to the same question, or breaks
+        the contract otherwise.
+    """
+    if not isinstance(step, Step):
+        raise ContractError(f"a Step is due, not {type(step).__name__}")
+    if not step.sources:
+        raise ContractError(f'step "{step.name}" cites no source: "common practice" is one too')
+    answers = []
+    for turn in ("first", "second"):
+        endings = {"raster": ".tif", "vector": ".gpkg"}
+        outputs = {
+            each.name: folder / turn / f"{each.name}{endings[each.what]}" for each in step.outputs
+        }
+        try:
+            made = run_step(step, {**files, **outputs}, {})
+        except InputError as error:
+            raise ContractError(
+                f'step "{step.name}" does not run on these files: {error}'
+            ) from error
+        answers.append({name: path.read_bytes() for name, path in _plain(made).items()})
+    if answers[0] != answers[1]:
+        raise ContractError(f'step "{step.name}" gives another answer when it is asked again')
+
+
+def _plain(made: Mapping[str, Path]) -> dict[str, Path]:
+    """Turn databases, which hold the time of writing, into text that can be compared."""
+    plain = {}
+    for name, path in made.items():
+        plain[name] = path
+        if path.suffix == ".gpkg":
+            plain[name] = path.with_suffix(".txt")
+            plain[name].write_text(gpd.read_file(path).to_wkt().to_csv(), encoding="utf-8")
+    return plain
