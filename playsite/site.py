@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ COARSE_M = 10.0
 CHILD_STOPS_M = 1.2
 """A fence at least this high stops a child: 4 ft, the least of Caring for Our Children 6.1.0.8."""
 
+_SHARED = ("barriers", "pavement", "dwellings", "link_blocks", "network")
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
 
@@ -61,6 +62,17 @@ class Site:
     def __init__(self, layers: Layers) -> None:
         self.layers = layers
 
+    def part(self, parcels: gpd.GeoDataFrame) -> Site:
+        """Give the site of some of the parcels: their own window of the ground, all else shared."""
+        elevation = self.layers.elevation
+        near = None if elevation is None else elevation.window(tuple(parcels.total_bounds))
+        if elevation is not None and near is None:
+            near = replace(elevation, array=np.full((3, 3), np.nan), read=None)
+        part = Site(replace(self.layers, parcels=parcels, elevation=near))
+        for name in _SHARED:
+            part.__dict__[name] = getattr(self, name)
+        return part
+
     def has(self, kind: str) -> bool:
         """Whether the study has a layer of this kind; without it things are unknown, not absent."""
         if kind == "elevation":
@@ -81,6 +93,8 @@ class Site:
         if given is None:
             return None
         elevation = given.array
+        if not elevation.size:
+            return Ground(elevation, given.transform, given.cell_m, 0.0, 0.0, "not read yet")
         water = self.layer("water")
         wet = water.geometry[water.geom_type.isin(["Polygon", "MultiPolygon"])]
         if len(wet):
@@ -169,9 +183,9 @@ class Site:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """What is noticed only once the ground is worked out."""
+        """What is noticed only once the ground is worked out; of a large one, nothing yet."""
         ground = self.ground
-        if ground is None:
+        if ground is None or not ground.elevation.size:
             return ()
         noise = Finding(
             f"Local noise of the elevation: {100 * ground.noise_m:.1f} cm, {ground.noise_from}.",

@@ -2,33 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import rasterio
+from affine import Affine
 
 from playsite.layers._grid import heights_on, lay_grid
 from playsite.layers._kind import LayerKind
+from playsite.layers._notes import Notes
 from playsite.layers._raster import look_into_raster
+from playsite.problems import Problems
 
 if TYPE_CHECKING:
-    from affine import Affine
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
     from pyproj import CRS
 
     from playsite.layers._grid import Grid
-    from playsite.layers._notes import Notes
     from playsite.layers._raster import Raster
     from playsite.settings import LayerSource
 
-__all__ = ["AROUND_M", "KIND", "Elevation", "read_elevation"]
+__all__ = ["AROUND_M", "KIND", "MOST_CELLS", "Elevation", "read_elevation"]
 
 Bounds = tuple[float, float, float, float]
 
 AROUND_M = 300.0
 """Elevation is read this far around the parcels: water comes from further than the parcel."""
+
+MOST_CELLS = 4e7
+"""So many cells are held in memory at once: 160 MB."""
 
 _LOWEST_M, _HIGHEST_M = -500.0, 9000.0
 _COARSE_M = 10.0
@@ -66,6 +73,8 @@ class Elevation:
         The file, as the study names it.
     height_unit_said_by
         Who said what unit the file's heights are in: "the study" or "the file".
+    read
+        Reads a window; None where all is in memory.
     """
 
     array: NDArray[np.floating[Any]]
@@ -77,10 +86,52 @@ class Elevation:
     date: str | None
     path: str
     height_unit_said_by: str
+    read: Callable[[Bounds], Elevation | None] | None = None
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all of it is in memory; else ``array`` is empty, and windows are read."""
+        return self.read is None
+
+    def window(self, bounds: Bounds) -> Elevation | None:
+        """Give the elevation around some bounds, as far as water may come from.
+
+        Parameters
+        ----------
+        bounds
+            West, south, east, north, m; 300 m around them are given too.
+
+        Returns
+        -------
+        Elevation or None
+            In memory; None where there is none.
+        """
+        if self.read is not None:
+            return self.read(bounds)
+        west, south, east, north = _around(bounds)
+        at, (rows, columns) = self.transform, self.array.shape
+        first, last = (west - at.c) / at.a, (east - at.c) / at.a
+        top, bottom = (north - at.f) / at.e, (south - at.f) / at.e
+        left, right = max(0, math.floor(first)), min(columns, math.ceil(last))
+        upper, lower = max(0, math.floor(top)), min(rows, math.ceil(bottom))
+        if left >= right or upper >= lower:
+            return None
+        moved = Affine(at.a, 0.0, at.c + left * at.a, 0.0, at.e, at.f + upper * at.e)
+        return replace(self, array=self.array[upper:lower, left:right], transform=moved)
+
+
+def _around(bounds: Bounds) -> Bounds:
+    west, south, east, north = bounds
+    return west - AROUND_M, south - AROUND_M, east + AROUND_M, north + AROUND_M
 
 
 def read_elevation(
-    sources: tuple[LayerSource, ...], crs: CRS, parcels_bounds: Bounds, notes: Notes
+    sources: tuple[LayerSource, ...],
+    crs: CRS,
+    parcels_bounds: Bounds,
+    notes: Notes,
+    *,
+    most_cells: float = MOST_CELLS,
 ) -> Elevation | None:
     """Read the elevation around the parcels; None where that is a problem, which is told.
 
@@ -96,20 +147,22 @@ def read_elevation(
         West, south, east, north of the parcels, m.
     notes
         Takes problems and findings.
+    most_cells
+        Of more cells than this, only windows are read, when they are asked for.
     """
     with rasterio.Env(GTIFF_REPORT_COMPD_CS="YES"):
         heads = [look_into_raster(source, notes) for source in sources]
         rasters = [raster for raster in heads if raster is not None]
         if not rasters or len(rasters) < len(sources):
             return None
-        west, south, east, north = parcels_bounds
-        around = (west - AROUND_M, south - AROUND_M, east + AROUND_M, north + AROUND_M)
+        around = _around(parcels_bounds)
         grid = None
         with notes.no_traceback("elevation", rasters[0].source.path, "path"):
             grid = lay_grid(rasters, crs, around, notes)
         if grid is None:
             return None
-        array = _mosaic(rasters, crs, grid, around, notes)
+        large = grid.width * grid.height > most_cells
+        array = np.empty((0, 0)) if large else _mosaic(rasters, crs, grid, around, notes)
     if array is None:
         return None
     if grid.cell_m >= _COARSE_M:
@@ -120,7 +173,19 @@ def read_elevation(
             "Get elevation of 1 m or finer.",
             weight="caution",
         )
-    return _as_one(rasters, array, grid, crs)
+    one = _as_one(rasters, array, grid, crs)
+    if not large:
+        return one
+    millions = grid.width * grid.height / 1e6
+    notes.finding("elevation", f"It has {millions:,.0f} million cells here: it is read in windows.")
+    settings, placeholder = notes.settings, Problems()
+
+    def read(bounds: Bounds) -> Elevation | None:
+        return read_elevation(
+            sources, crs, bounds, Notes(settings, placeholder), most_cells=10 * most_cells
+        )
+
+    return replace(one, read=read)
 
 
 def _as_one(rasters: list[Raster], array: Any, grid: Grid, crs: CRS) -> Elevation:

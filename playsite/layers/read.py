@@ -145,7 +145,7 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     rasters = settings.layers.get("elevation", ())
     elevation = read_elevation(rasters, crs, bounds, notes) if rasters else None
     tell_gaps(settings.layers, KINDS, notes)
-    if elevation is not None:
+    if elevation is not None and elevation.is_whole:
         tell_elevation(parcels, elevation, notes)
     kept = {"parcels": parcels, **frames}
     return Layers(crs, parcels, elevation, tuple(notes.findings), _sources(settings, kept), frames)

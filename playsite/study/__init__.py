@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import os
 from dataclasses import replace
 from importlib import metadata
@@ -23,12 +24,21 @@ from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.drawing import base_map, contours
-from playsite.study.found import Found, fingerprint, recall, remember, versions_in_use
+from playsite.study.found import (
+    Found,
+    Part,
+    fingerprint,
+    forget_parts,
+    recall,
+    remember,
+    versions_in_use,
+)
+from playsite.study.parts import parts_of
 from playsite.study.searching import KEEP, ParcelSearch, search_parcel, takers
 from playsite.terrain.low_spots import low_spot_polygons
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from playsite.criteria._registry import Chosen
@@ -82,37 +92,90 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     chosen = choose(settings, problems)
     sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
-    found = recall(key) if key and not fresh else None
+    found = recall(key, Found) if key and not fresh else None
     if found is None:
         layers = read_layers(settings, problems)
         problems.stop_if_any()
-        found = _found(settings, layers, chosen, watch)
+        found = _found(settings, layers, chosen, watch, key)
         remember(key, found)
+        forget_parts(key)
     return _result(settings, found, chosen, sha256)
 
 
-def _found(settings: Settings, layers: Layers, chosen: Sequence[Chosen], watch: Watch) -> Found:
+def _found(
+    settings: Settings, layers: Layers, chosen: Sequence[Chosen], watch: Watch, key: str
+) -> Found:
+    """Find out all that does not depend on weights, part by part; a finished part is kept."""
     site = Site(layers)
     pad = RequiredPad(
         settings.pad_length_m, settings.pad_width_m, "fixed by the study: [program] pad"
     )
+    elevation = layers.elevation
+    windowed = elevation is not None and not elevation.is_whole
+    parts = parts_of(layers.parcels, cell_m=elevation.cell_m if windowed and elevation else None)
+    done: list[Part] = []
+    for number, parcels in enumerate(watch(parts, "Parts of the town", len(parts))):
+        name = f"{key}-{number}"
+        known = recall(name, Part) if len(parts) > 1 else None
+        if known is None:
+            known = _part(
+                settings, site if len(parts) == 1 else site.part(parcels), pad, chosen, watch
+            )
+            if len(parts) > 1:
+                remember(name, known)
+        done.append(known)
+    return _joined(done, layers, site, pad, settings)
+
+
+def _part(
+    settings: Settings, site: Site, pad: RequiredPad, chosen: Sequence[Chosen], watch: Watch
+) -> Part:
     searches = _searches(settings, site, pad, watch)
-    placed = _placed(settings, site, pad, searches, chosen, watch)
+    return Part(
+        largest=_largest(searches),
+        ledger=_ledger(searches),
+        placed=_placed(settings, site, pad, searches, chosen, watch),
+        low_spots=_low_spots(site),
+        findings=site.findings,
+    )
+
+
+def _joined(
+    parts: Sequence[Part], layers: Layers, site: Site, pad: RequiredPad, settings: Settings
+) -> Found:
+    placed = functools.reduce(joined, (part.placed for part in parts))
     best = placed.pads[placed.pads["role"] == "best"]
     shown = layers.parcels.loc[best["parcel_id"].iloc[:_CONTOURED]]
+    spots = pd.concat([part.low_spots for part in parts], ignore_index=True)
+    spots = spots[~spots.geometry.normalize().to_wkb().duplicated()].reset_index(drop=True)
+    spots["low_spot"] = [str(number) for number in range(1, len(spots) + 1)]
+    ledger = pd.concat([part.ledger for part in parts], ignore_index=True)
     return Found(
         pad=pad,
         layers=replace(layers, frames={}, elevation=None),
         parcels=layers.parcels,
-        largest=_largest(searches),
-        ledger=_ledger(searches),
+        largest=pd.concat([part.largest for part in parts]),
+        ledger=ledger.iloc[_in_natural_order(ledger["parcel_id"])].reset_index(drop=True),
         pads=placed.pads,
         measured=placed.measured,
-        low_spots=_low_spots(site),
-        contours=contours(shown, site.ground, units=settings.study.units),
+        low_spots=gpd.GeoDataFrame(spots, crs=layers.crs),
+        contours=contours(shown, site, units=settings.study.units),
         base_map=base_map(site),
-        findings=(*layers.findings, *site.findings),
+        findings=(*layers.findings, *_once(part.findings for part in parts)),
     )
+
+
+def _in_natural_order(names: pd.Series[str]) -> list[int]:
+    place = {name: number for number, name in enumerate(natural_order(set(names)))}
+    return [int(row) for row in names.map(place).argsort(kind="stable")]
+
+
+def _once(findings: Iterable[Sequence[Finding]]) -> list[Finding]:
+    """Say once what was noticed in several parts of a town."""
+    kept: dict[tuple[str, str], Finding] = {}
+    for each in (finding for part in findings for finding in part):
+        kept.setdefault((each.layer, each.done), each)
+    return list(kept.values())
 
 
 def _searches(

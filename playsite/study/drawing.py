@@ -51,7 +51,7 @@ def _simplified(frame: gpd.GeoDataFrame, area: shapely.Polygon) -> gpd.GeoDataFr
     return gpd.GeoDataFrame(table, geometry=shapes.to_numpy(), crs=frame.crs)
 
 
-def contours(parcels: gpd.GeoDataFrame, ground: Ground | None, *, units: str) -> gpd.GeoDataFrame:
+def contours(parcels: gpd.GeoDataFrame, site: Site, *, units: str) -> gpd.GeoDataFrame:
     """Contours at 1 ft or 0.25 m around each parcel, smoothed over noise: to look at, not to measure.
 
     Parameters
@@ -60,11 +60,12 @@ def contours(parcels: gpd.GeoDataFrame, ground: Ground | None, *, units: str) ->
         Index ``parcel_id``.
     """
     rows: list[tuple[str, float, shapely.LineString]] = []
-    if ground is not None:
-        for parcel_id, shape in parcels.geometry.items():
-            rows.extend(
-                (str(parcel_id), level, line) for level, line in _around(shape, ground, units)
-            )
+    elevation = site.layers.elevation
+    for parcel_id, shape in parcels.geometry.items() if elevation is not None else ():
+        whole = elevation is not None and elevation.is_whole
+        ground = (site if whole else site.part(parcels.loc[[parcel_id]])).ground
+        lines = _around(shape, ground, units) if ground is not None else []
+        rows.extend((str(parcel_id), level, line) for level, line in lines)
     table = {"parcel_id": [row[0] for row in rows], "elevation_m": [row[1] for row in rows]}
     return gpd.GeoDataFrame(table, geometry=[row[2] for row in rows], crs=parcels.crs)
 

@@ -10,7 +10,7 @@ import pickle
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     from playsite.problems import Finding
     from playsite.program import RequiredPad
     from playsite.settings import Settings
+    from playsite.study.choosing import Placed
 
-__all__ = ["LIBRARIES", "Found", "cache_folder", "fingerprint", "recall", "remember"]
+__all__ = ["LIBRARIES", "Found", "Part", "cache_folder", "fingerprint", "recall", "remember"]
 
 LIBRARIES = ("geopandas", "shapely", "pyproj", "pyogrio", "rasterio", "numpy", "scipy", "numba")
 """Libraries whose version can change a number."""
@@ -58,6 +59,20 @@ class Found:
     contours: gpd.GeoDataFrame
     base_map: Mapping[str, gpd.GeoDataFrame]
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Part:
+    """What is found out of one part of a town: kept, so that a stopped run goes on where it was."""
+
+    largest: pd.DataFrame
+    ledger: pd.DataFrame
+    placed: Placed
+    low_spots: gpd.GeoDataFrame
+    findings: tuple[Finding, ...]
+
+
+Kept = TypeVar("Kept", Found, Part)
 
 
 def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[str, str]) -> str:
@@ -96,17 +111,17 @@ def cache_folder() -> Path:
     return Path(local) / "playsite" if local else Path.home() / ".cache" / "playsite"
 
 
-def recall(key: str) -> Found | None:
+def recall(key: str, kind: type[Kept]) -> Kept | None:
     """What an earlier run found with exactly the same inputs; None where none is remembered."""
     try:
         # Only files that this user's own runs wrote are read: nothing from a study folder.
         found = pickle.loads((cache_folder() / f"{key}.found").read_bytes())  # noqa: S301
     except Exception:  # noqa: BLE001  # whatever is wrong with a memory: measure again
         return None
-    return found if isinstance(found, Found) else None
+    return found if isinstance(found, kind) else None
 
 
-def remember(key: str, found: Found) -> None:
+def remember(key: str, found: Found | Part) -> None:
     """Keep what was found for the next run; a folder that can't be written to is no fault."""
     folder = cache_folder()
     beside = folder / f"{key}.{os.getpid()}.new"
@@ -114,11 +129,17 @@ def remember(key: str, found: Found) -> None:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         beside.write_bytes(pickle.dumps(found))
         beside.replace(folder / f"{key}.found")
-        kept = sorted(folder.glob("*.found"), key=lambda file: file.stat().st_mtime, reverse=True)
-        for old in kept[_KEPT_RUNS:]:
+        whole = [file for file in folder.glob("*.found") if "-" not in file.stem]
+        for old in sorted(whole, key=lambda file: -file.stat().st_mtime)[_KEPT_RUNS:]:
             old.unlink(missing_ok=True)
     except OSError:
         beside.unlink(missing_ok=True)
+
+
+def forget_parts(key: str) -> None:
+    """Drop the parts of a run whose whole is kept; what a stopped run left is kept for its next."""
+    for part in cache_folder().glob(f"{key}-*.found"):
+        part.unlink(missing_ok=True)
 
 
 def versions_in_use() -> dict[str, Any]:
