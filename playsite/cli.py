@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from playsite.errors import InputError, PlaysiteError
+from playsite.fetch_command import fetch
 from playsite.new_command import new
 from playsite.steps_cli import step, steps
 
@@ -102,7 +103,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, step, steps):
+for _command in (new, fetch, step, steps):
     commands.add_command(_command)
 
 
