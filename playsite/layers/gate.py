@@ -19,6 +19,7 @@ __all__ = ["of_right_shape", "sound_shapes"]
 _DIMENSION = {"point": 0, "line": 1, "polygon": 2}
 _SAME_M = 0.001
 _SMALL_M2, _LARGE_M2 = 20.0, 50e6
+_BEYOND = 1e9  # no system of metres or feet has coordinates so large
 
 
 def sound_shapes(rows: Any, kind: LayerKind, notes: Notes) -> Any:
@@ -31,6 +32,10 @@ def sound_shapes(rows: Any, kind: LayerKind, notes: Notes) -> Any:
     if hollow.any():
         _tell_left_out(rows[hollow], "Features without a shape", kind, notes)
         rows = rows[~hollow]
+    beyond = (rows.bounds.abs() > _BEYOND).any(axis=1)
+    if beyond.any():
+        _tell_left_out(rows[beyond], "Features with coordinates beyond any map", kind, notes)
+        rows = rows[~beyond]
     invalid = ~rows.is_valid
     if not invalid.any():
         return rows
@@ -66,6 +71,15 @@ def of_right_shape(rows: Any, kind: LayerKind, notes: Notes) -> Any:
         parts = [_parts_of(shape, wanted) for shape in rows.geometry[mixed]]
         rows.loc[mixed, rows.geometry.name] = gpd.GeoSeries(
             parts, index=rows.index[mixed], crs=rows.crs
+        )
+        due = " or ".join(kind.shapes)
+        notes.finding(
+            kind.name,
+            f"Features that are collections of several types of shape: {int(mixed.sum())}.",
+            f"Of each the {due} is kept.",
+            where=_features(rows[mixed]),
+            count=int(mixed.sum()),
+            weight="caution",
         )
     right = rows.geometry.map(shapely.get_dimensions).isin(wanted) & ~rows.is_empty
     if right.all():
