@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import warnings
 import zipfile
 from dataclasses import dataclass
@@ -12,7 +11,11 @@ from typing import TYPE_CHECKING, Any
 import pyogrio
 from pyogrio.errors import DataLayerError, DataSourceError
 
+from playsite.layers._copies import readable
 from playsite.layers._crs import horizontal, read_crs
+from playsite.layers._hashes import input_sha256, sha256_of
+from playsite.layers._many import is_pattern
+from playsite.layers._opening import VECTORS, open_as, options_for
 from playsite.problems import nearest_word
 
 if TYPE_CHECKING:
@@ -21,15 +24,21 @@ if TYPE_CHECKING:
     from playsite.layers._notes import Notes
     from playsite.settings import LayerSource, Settings
 
-__all__ = ["MapFile", "crs_of", "input_sha256", "label_of", "locate", "look_into", "sha256_of"]
+__all__ = [
+    "WINDOWS",
+    "MapFile",
+    "crs_of",
+    "input_sha256",
+    "label_of",
+    "locate",
+    "look_into",
+    "sha256_of",
+]
 
-_INSIDE_ZIP = (".shp", ".gpkg", ".geojson", ".json", ".fgb", ".gml", ".kml", ".tab", ".csv")
-_PARTS_OF_SHAPEFILE = (".shp", ".shx", ".dbf", ".prj", ".cpg")
-_BLOCK = 1 << 20
-_CSV_PLACES = {
-    "X_POSSIBLE_NAMES": "lon,long,longitude,lng,x,easting",
-    "Y_POSSIBLE_NAMES": "lat,latitude,y,northing",
-}
+WINDOWS = "cp1252"
+"""How text is read that is no UTF-8: what Western Windows writes."""
+
+_UNREADABLE = (DataSourceError, DataLayerError, ValueError, OSError, zipfile.BadZipFile)
 
 
 @dataclass(frozen=True)
@@ -43,7 +52,7 @@ class MapFile:
     path
         Where it is, for people and for hashing.
     open_as
-        What the library opens.
+        What the library opens: a path, or the whole file in memory.
     layer
         Its layer.
     fields
@@ -60,17 +69,19 @@ class MapFile:
 
     label: str
     path: Path
-    open_as: str
+    open_as: str | bytes
     layer: str
     fields: tuple[str, ...]
     crs: CRS
     bounds: tuple[float, float, float, float]
     features: int
-    options: dict[str, str]
+    options: dict[str, Any]
 
 
 def label_of(source: LayerSource) -> str:
     """Name of a source for people: its file, and its layer where that is not named alike."""
+    if is_pattern(source.path):
+        return source.path
     path = Path(source.path)
     alike = source.layer is None or source.layer == path.stem
     return path.name if alike else f"{path.name} ({source.layer})"
@@ -80,18 +91,34 @@ def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
     """Where a source's file lies; a problem, and None, where there is none."""
     if "://" in source.path or source.path.startswith("/vsi"):  # an address: GDAL's to open
         return source.path
-    path = notes.settings.folder / Path(source.path).expanduser()
+    try:
+        path = notes.settings.folder / Path(source.path).expanduser()
+        if path.is_file() or path.is_dir():
+            return str(path)
+        what, remedy = _absent(source, path)
+    except (OSError, ValueError, RuntimeError) as error:  # too long, a zero byte, no such home
+        reason = getattr(error, "strerror", None) or str(error)
+        what, remedy = f'"{source.path[:200]}" can\'t be looked for: {reason}.', ""
+    else:
+        inside = next((each for each in path.parents if each.suffix.lower() == ".zip"), None)
+        if inside is not None and inside.is_file():  # one of several files in an archive
+            return f"/vsizip/{inside}/{path.relative_to(inside).as_posix()}"
+    notes.problem(kind, what, remedy, "path")
+    return None
+
+
+def _absent(source: LayerSource, path: Path) -> tuple[str, str]:
     if path.exists():
-        return str(path)
-    inside = next((each for each in path.parents if each.suffix.lower() == ".zip"), None)
-    if inside is not None and inside.is_file():  # one of several files in an archive
-        return f"/vsizip/{inside}/{path.relative_to(inside).as_posix()}"
+        return f'"{source.path}" is neither a file nor a folder.', "Give a file of map data."
+    if is_pattern(source.path):
+        return f'no file fits "{source.path}".', "Paths count from the study file's folder."
+    if path.is_symlink():
+        return f'"{source.path}" is a link to nothing.', "Give the file itself."
     what, remedy = f'there is no file "{source.path}".', f"There is no folder {path.parent}."
     if path.parent.is_dir():
         near = nearest_word(path.name, [file.name for file in path.parent.iterdir()])
         remedy = near if near.startswith("Did") else "Paths count from the study file's folder."
-    notes.problem(kind, what, remedy, "path")
-    return None
+    return what, remedy
 
 
 def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
@@ -99,30 +126,29 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
     path = locate(kind, source, notes)
     if path is None:
         return None
+    options = options_for(path)
     try:
-        open_as = _inside_zip(Path(path)) if path.lower().endswith(".zip") else path
-        options = _CSV_PLACES if path.lower().endswith((".csv", ".txt")) else {}
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # said again, and caught, when features are read
-            layer = _layer(
-                kind, source, [str(row[0]) for row in pyogrio.list_layers(open_as)], notes
-            )
+            opened = open_as(path, VECTORS)
+            layer = _layer(kind, source, _names(opened), notes)
             if layer is None:
                 return None
-            head = pyogrio.read_info(
-                open_as, layer=layer, force_feature_count=True, force_total_bounds=True, **options
-            )
-    except (DataSourceError, DataLayerError, ValueError, OSError, zipfile.BadZipFile) as error:
+            head = _head(opened, layer, options)
+    except _UNREADABLE as error:
         remedy = "Give a file of map data that GDAL reads, such as GeoPackage (.gpkg)."
         notes.problem(kind, f'"{source.path}" can\'t be read: {_plain(error)}.', remedy, "path")
         return None
+    if isinstance(opened, bytes) and path.lower().endswith(".shp"):
+        what = f'"{source.path}" lacks its index (.shx).'
+        notes.finding(kind, what, "It is made again in memory; the folder is left as it is.")
     crs = crs_of(kind, source, head["crs"], notes)
     if crs is None or not _has_features(kind, source, head, crs, notes):
         return None
     return MapFile(
         label=label_of(source),
         path=Path(path),
-        open_as=open_as,
+        open_as=opened,
         layer=layer,
         fields=tuple(str(name) for name in head["fields"]),
         crs=crs,
@@ -132,17 +158,19 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
     )
 
 
-def _inside_zip(path: Path) -> str:
-    """GDAL finds no file in a folder of an archive: it has to be led there."""
-    with zipfile.ZipFile(path) as archive:
-        names = archive.namelist()
-    databases = {n.split(".gdb/")[0] + ".gdb" for n in names if ".gdb/" in n.lower()}
-    files = [n for n in names if n.lower().endswith(_INSIDE_ZIP) and "__MACOSX" not in n]
-    found = sorted(databases) or sorted(files)
-    if len(found) != 1:
-        held = ", ".join(found) or "none"
-        raise ValueError(f"the archive must hold one map file; it holds {held}: unpack it")
-    return f"/vsizip/{path}/{found[0]}"
+def _names(opened: str | bytes) -> list[str]:
+    return [str(row[0]) for row in pyogrio.list_layers(opened)]
+
+
+def _head(opened: str | bytes, layer: str, options: dict[str, Any]) -> dict[str, Any]:
+    """Read the head of a file; names that are no UTF-8 are read as Windows writes them."""
+    asked = {"layer": layer, "force_feature_count": True, "force_total_bounds": True}
+    try:
+        head: dict[str, Any] = pyogrio.read_info(opened, **asked, **options)
+    except UnicodeDecodeError:
+        options["encoding"] = WINDOWS
+        head = pyogrio.read_info(opened, **asked, **options)
+    return head
 
 
 def _layer(kind: str, source: LayerSource, layers: list[str], notes: Notes) -> str | None:
@@ -218,39 +246,3 @@ def _has_features(
 def _plain(error: Exception) -> str:
     """GDAL's sentence, without its advice to programmers."""
     return str(error).split("; It might help")[0].rstrip(". ")
-
-
-def input_sha256(settings: Settings) -> dict[str, str]:
-    """SHA-256 of each map file of a study, by its path as the study names it.
-
-    Empty for one that is not there, or that is an address.
-    """
-    paths = {source.path for sources in settings.layers.values() for source in sources}
-    return {path: sha256_of(settings.folder / path) for path in sorted(paths)}
-
-
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file; of all parts of a shapefile, or all files of a folder, by name.
-
-    Parameters
-    ----------
-    path
-        File or folder; one that is not there (an address) has an empty one.
-    """
-    if not path.exists():
-        return ""
-    files = [path]
-    if path.is_dir():
-        files = sorted(file for file in path.rglob("*") if file.is_file())
-    elif path.suffix.lower() == ".shp":
-        files = sorted(p for p in path.parent.iterdir() if _belongs_to(p, path))
-    total = hashlib.sha256()
-    for file in files:
-        with file.open("rb") as opened:
-            while block := opened.read(_BLOCK):
-                total.update(block)
-    return total.hexdigest()
-
-
-def _belongs_to(part: Path, shapefile: Path) -> bool:
-    return part.stem == shapefile.stem and part.suffix.lower() in _PARTS_OF_SHAPEFILE
