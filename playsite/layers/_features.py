@@ -13,6 +13,7 @@ from pyproj.exceptions import ProjError
 from shapely.geometry import box
 
 from playsite.layers._values import to_ours
+from playsite.layers.files import WINDOWS
 from playsite.layers.gate import of_right_shape, sound_shapes
 
 if TYPE_CHECKING:
@@ -62,23 +63,37 @@ def read_rows(
         notes.no_traceback(kind.name, file.label, "where" if source.where else "path"),
     ):
         warnings.simplefilter("always")
-        rows = pyogrio.read_dataframe(
-            file.open_as,
-            layer=file.layer,
-            columns=columns,
-            where=source.where,
-            bbox=within,
-            fid_as_index=True,
-            force_2d=True,
-            on_invalid="warn",  # one shape that can't be one is told and left out, not the file
-            **file.options,
-        )
+        rows = _rows(file, notes, kind.name, columns=columns, where=source.where, bbox=within)
     if rows is None:
         return None
     for sentence in dict.fromkeys(str(warning.message) for warning in told):
         notes.finding(kind.name, f"{file.label}: {sentence}", weight="caution")
     rows["feature"] = rows.index.astype("int64")
     return rows.set_crs(file.crs, allow_override=True)
+
+
+def _rows(file: MapFile, notes: Notes, kind: str, **asked: Any) -> Any:
+    """Read rows; text that is no UTF-8 is read as Windows writes it, and that is told."""
+    options: dict[str, Any] = {
+        "layer": file.layer,
+        "fid_as_index": True,
+        "force_2d": True,
+        "on_invalid": "warn",  # one shape that can't be one is told and left out, not the file
+        **asked,
+        **file.options,
+    }
+    if "encoding" not in options:
+        try:
+            return pyogrio.read_dataframe(file.open_as, **options)
+        except UnicodeDecodeError:
+            options["encoding"] = WINDOWS
+    notes.finding(
+        kind,
+        f"{file.label} holds text that is not UTF-8.",
+        "It is read as Windows writes it (cp1252).",
+        "Look at the names with accents.",
+    )
+    return pyogrio.read_dataframe(file.open_as, **options)
 
 
 def frame_of(

@@ -11,18 +11,17 @@ from typing import TYPE_CHECKING, Any
 import pyogrio
 from pyogrio.errors import DataLayerError, DataSourceError
 
-from playsite.layers._copies import readable
 from playsite.layers._crs import horizontal, read_crs
 from playsite.layers._hashes import input_sha256, sha256_of
 from playsite.layers._many import is_pattern
-from playsite.layers._opening import VECTORS, open_as, options_for
+from playsite.layers._opening import VECTORS, ArchiveError, open_as, options_for
 from playsite.problems import nearest_word
 
 if TYPE_CHECKING:
     from pyproj import CRS
 
     from playsite.layers._notes import Notes
-    from playsite.settings import LayerSource, Settings
+    from playsite.settings import LayerSource
 
 __all__ = [
     "WINDOWS",
@@ -38,6 +37,7 @@ __all__ = [
 WINDOWS = "cp1252"
 """How text is read that is no UTF-8: what Western Windows writes."""
 
+_GIVE = "Give a file of map data that GDAL reads, such as GeoPackage (.gpkg)."
 _UNREADABLE = (DataSourceError, DataLayerError, ValueError, OSError, zipfile.BadZipFile)
 
 
@@ -127,16 +127,18 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
     if path is None:
         return None
     options = options_for(path)
+    opened: str | bytes = path
     try:
+        opened = open_as(path, VECTORS)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # said again, and caught, when features are read
-            opened = open_as(path, VECTORS)
             layer = _layer(kind, source, _names(opened), notes)
             if layer is None:
                 return None
             head = _head(opened, layer, options)
     except _UNREADABLE as error:
-        remedy = "Give a file of map data that GDAL reads, such as GeoPackage (.gpkg)."
+        own = isinstance(error, ArchiveError)  # it says what to do
+        remedy = "" if own else _GIVE
         notes.problem(kind, f'"{source.path}" can\'t be read: {_plain(error)}.', remedy, "path")
         return None
     if isinstance(opened, bytes) and path.lower().endswith(".shp"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from playsite.layers._columns import pick_columns
 from playsite.layers._coverage import tell_coverage, tell_elevation, tell_gaps
 from playsite.layers._crs import choose_crs, read_crs
 from playsite.layers._features import NEAR_M, frame_of, keep_near, read_rows
+from playsite.layers._many import each_file, said_once
 from playsite.layers._notes import Notes
 from playsite.layers._raster import look_into_raster
 from playsite.layers.elevation import read_elevation
@@ -21,6 +23,8 @@ from playsite.layers.kinds import KINDS
 from playsite.problems import nearest_word
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pyproj import CRS
 
     from playsite.layers._columns import Picked
@@ -95,8 +99,9 @@ class Layers:
 
 @dataclass(frozen=True)
 class _Opened:
-    """One source whose head is read and found sound."""
+    """One file whose head is read and found sound; by which of the study's tables it is named."""
 
+    named_by: int
     source: LayerSource
     file: MapFile
     picked: list[Picked]
@@ -182,12 +187,28 @@ def _check_entries(kind: LayerKind, sources: tuple[LayerSource, ...], notes: Not
 def _look_into_all(
     kind: LayerKind, sources: tuple[LayerSource, ...], notes: Notes
 ) -> list[_Opened]:
-    opened = []
-    for source in sources:
+    def look(given: tuple[int, LayerSource], notes: Notes) -> _Opened | None:
+        named_by, source = given
         file = look_into(kind.name, source, notes)
-        if file is not None:
-            opened.append(_Opened(source, file, pick_columns(kind, source, file.fields, notes)))
-    return opened
+        if file is None:
+            return None
+        return _Opened(named_by, source, file, pick_columns(kind, source, file.fields, notes))
+
+    heads: list[_Opened | None] = []
+    for named_by, named in enumerate(sources):
+        files = each_file(named, notes.settings.folder)
+        heads += said_once([(each.path, (named_by, each)) for each in files], notes, look)
+    return [head for head in heads if head is not None]
+
+
+def _from_each(
+    opened: list[_Opened], notes: Notes, do: Callable[[_Opened, Notes], Any]
+) -> list[Any]:
+    """Do something with each file; of files that one path names, what is alike is said once."""
+    taken: list[Any] = []
+    for _, group in itertools.groupby(opened, key=lambda one: one.named_by):
+        taken += said_once([(one.source.path, one) for one in group], notes, do)
+    return taken
 
 
 def _parcels(opened: list[_Opened], settings: Settings, notes: Notes) -> tuple[CRS | None, Any]:
@@ -195,7 +216,9 @@ def _parcels(opened: list[_Opened], settings: Settings, notes: Notes) -> tuple[C
     kind = KINDS["parcels"]
     if notes.problems_of("parcels"):
         return None, None
-    rows = [read_rows(kind, one.source, one.file, one.picked, notes) for one in opened]
+    rows = _from_each(
+        opened, notes, lambda one, its: read_rows(kind, one.source, one.file, one.picked, its)
+    )
     if not rows or any(part is None for part in rows):
         return None, None
     whole = [number for number, part in enumerate(rows) if not part.empty]
@@ -211,10 +234,12 @@ def _parcels(opened: list[_Opened], settings: Settings, notes: Notes) -> tuple[C
     notes.findings += findings
     parcels: Any = None
     with notes.no_traceback("parcels", "the parcels", "path"):
-        frames = [
-            frame_of(kind, part, one.file, one.picked, crs, notes)
-            for part, one in zip(rows, opened, strict=True)
-        ]
+        parts = iter(rows)
+        frames = _from_each(
+            opened,
+            notes,
+            lambda one, its: frame_of(kind, next(parts), one.file, one.picked, crs, its),
+        )
         parcels = one_row_a_parcel(pd.concat(frames, ignore_index=True), notes)
     if parcels is None or parcels.empty:
         notes.problem("parcels", "no parcel is left.", "Look at what was left out.", "path")
@@ -234,16 +259,18 @@ def _layer(
     """Read one kind of layer from all its files, near the parcels."""
     west, south, east, north = parcels_bounds
     near: Bounds = (west - NEAR_M, south - NEAR_M, east + NEAR_M, north + NEAR_M)
-    frames = []
-    for one in opened:
+
+    def read(one: _Opened, notes: Notes) -> Any:
         rows = read_rows(kind, one.source, one.file, one.picked, notes, (near, crs))
-        if rows is None:
-            continue
+        frame = None
         with notes.no_traceback(kind.name, one.file.label, "path"):
-            frame = keep_near(frame_of(kind, rows, one.file, one.picked, crs, notes), near)
-            if not notes.problems_of(kind.name):
-                tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)
-            frames.append(frame)
+            if rows is not None:
+                frame = keep_near(frame_of(kind, rows, one.file, one.picked, crs, notes), near)
+                if not notes.problems_of(kind.name):
+                    tell_coverage(kind, one.file, frame, parcels_bounds, crs, notes)
+        return frame
+
+    frames = [frame for frame in _from_each(opened, notes, read) if frame is not None]
     if not frames:
         return None
     frame = gpd.GeoDataFrame(pd.concat(frames, ignore_index=True), geometry="geometry", crs=crs)
@@ -258,8 +285,9 @@ def _sources(settings: Settings, frames: dict[str, Any]) -> pd.DataFrame:
     for kind, sources in settings.layers.items():
         for source in sources:
             label = label_of(source)
+            labels = [label_of(each) for each in each_file(source, settings.folder)]
             frame = frames.get(kind)
-            here = None if frame is None else int((frame["source"] == label).sum())
+            here = None if frame is None else int(frame["source"].isin(labels).sum())
             rows.append(
                 {
                     "kind": kind,

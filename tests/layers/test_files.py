@@ -100,7 +100,9 @@ def test_a_zip_of_several_files_asks_to_be_unpacked(study):
     with zipfile.ZipFile(study.folder / "t.zip", "w") as archive:
         archive.writestr("a.geojson", "{}")
         archive.writestr("b.geojson", "{}")
-    assert study.read('[layers.trees]\npath = "t.zip"\n').told("a.geojson, b.geojson: unpack it")
+    assert study.read('[layers.trees]\npath = "t.zip"\n').told(
+        "2 map files: a.geojson, b.geojson", 'path = "t.zip/a.geojson"'
+    )
     (study.folder / "t.zip").write_bytes(b"PK no archive")
     assert study.read('[layers.trees]\npath = "t.zip"\n').told("can't be read")
 
