@@ -1,11 +1,14 @@
 """Time against named libraries in one run: ratios, medians of interleaved repeats.
 
-Usage: benchmark.py [grade] [filling] [clearance] [pads] [run]; all of them without a word.
+Usage: benchmark.py [grade] [filling] [clearance] [pads] [run] [town]; all of them without a word.
+PLAYSITE_TOWNS=1000,10000,100000 sets the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
 
+import itertools
 import os
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -149,7 +152,87 @@ def run() -> None:
         told("Whole run, sample town", timed(work, 3), ours="ours, measured anew and written")
 
 
-PARTS = {"grade": grade, "filling": filling, "clearance": clearance, "pads": pads, "run": run}
+def plain_town(folder: Path) -> None:
+    """Do the same work as one would by hand: averages over parcels, centroids, a rescaled sum."""
+    import folium
+    import geopandas as gpd
+    import networkx as nx
+    import rasterio
+    from exactextract import exact_extract
+    from skimage.morphology import reconstruction
+
+    def layer(name: str) -> gpd.GeoDataFrame:
+        return gpd.read_file(folder / f"{name}.gpkg")
+
+    lots = layer("parcels")
+    lots = lots[lots["LAND_USE"].isin(["PARK", "SCHOOL", "TOWN"])].reset_index(drop=True)
+    with rasterio.open(folder / "elevation.tif") as raster:
+        ground, profile = raster.read(1, masked=True).filled(np.nan), raster.profile
+    north, east = np.gradient(np.nan_to_num(ground))
+    filled = reconstruction(np.full_like(ground, np.nanmax(ground)), ground, method="erosion")
+    table = {}
+    with tempfile.TemporaryDirectory() as made:
+        for name, cells in {"grade": np.hypot(north, east), "wet": filled - ground > 0.1}.items():
+            with rasterio.open(Path(made) / name, "w", **profile) as raster:
+                raster.write(cells.astype("float32"), 1)
+            got = exact_extract(str(Path(made) / name), lots, ["mean"], output="pandas")
+            table[name] = -got["mean"].to_numpy()
+    middles = lots.set_geometry(lots.centroid)[["geometry"]]
+    for name in ("streets", "water", "buildings"):
+        near = middles.sjoin_nearest(layer(name), distance_col="far")
+        table[name] = near["far"].groupby(level=0).first().to_numpy()
+    graph = nx.Graph()
+    for line in [*layer("streets").geometry, *layer("paths").geometry]:
+        points = list(line.coords)
+        for one, other in itertools.pairwise(points):
+            graph.add_edge(one, other, weight=float(np.hypot(*np.subtract(one, other))))
+    nodes = list(graph)
+    tree = shapely.STRtree(shapely.points(nodes))
+    goals = {nodes[i] for i in tree.nearest(layer("restrooms").geometry)}
+    walks = nx.multi_source_dijkstra_path_length(graph, goals)
+    at = tree.nearest(middles.geometry)
+    table["walk"] = -np.array([walks.get(nodes[i], 1e4) for i in at])
+    columns = [(c - np.nanmin(c)) / max(np.ptp(c), 1e-9) for c in table.values()]
+    lots["score"] = np.mean(columns, axis=0)
+    page = folium.Map()
+    folium.GeoJson(lots[["MAP_LOT", "score", "geometry"]].to_crs(4326)).add_to(page)
+    page.save(folder / "plain.html")
+
+
+def town() -> None:
+    """Whole runs of made-up towns by size, with memory and exponent, beside a plain script."""
+    import resource
+
+    maker = [sys.executable, str(ROOT / "scripts" / "make_sample_gis.py"), "--seed", "1"]
+    sizes = [int(size) for size in os.environ.get("PLAYSITE_TOWNS", "1000,10000").split(",")]
+    took: dict[int, float] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for size in sizes:
+            out = Path(folder) / str(size)
+            subprocess.run([*maker, "--parcels", str(size), "--out", str(out)], check=True)
+            command = [sys.executable, "-m", "playsite", "rank", str(out), "--fresh"]
+            start = time.perf_counter()
+            subprocess.run(command, check=True, env={**os.environ, "PLAYSITE_CACHE": folder})
+            took[size] = time.perf_counter() - start
+            megabytes = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+            start = time.perf_counter()
+            plain_town(out)
+            plain = time.perf_counter() - start
+            print(f"{size:>7} parcels: {took[size]:7.1f} s, at most {megabytes:,.0f} MB so far")
+            print(f"        plain script: {plain:7.1f} s, ratio {took[size] / plain:.2f}")
+    for small, large in itertools.pairwise(sizes):
+        exponent = np.log(took[large] / took[small]) / np.log(large / small)
+        print(f"{small} to {large} parcels: time grows as n^{exponent:.2f}")
+
+
+PARTS = {
+    "grade": grade,
+    "filling": filling,
+    "clearance": clearance,
+    "pads": pads,
+    "run": run,
+    "town": town,
+}
 
 if __name__ == "__main__":
     for word in sys.argv[1:] or PARTS:
