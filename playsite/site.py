@@ -25,7 +25,10 @@ if TYPE_CHECKING:
     from playsite.proximity.walking import WalkNetwork
     from playsite.terrain.low_spots import LowSpots
 
-__all__ = ["CHILD_STOPS_M", "COARSE_M", "Ground", "Site"]
+__all__ = ["CHILD_STOPS_M", "COARSE_M", "LINE_HALF_M", "Ground", "Site"]
+
+LINE_HALF_M = 0.5
+"""Half the width that is taken of water drawn as a line, whose width nobody has told."""
 
 COARSE_M = 10.0
 """Cells of this size or larger say nothing of low spots (common practice, no source)."""
@@ -164,9 +167,13 @@ class Site:
     @cached_property
     def link_blocks(self) -> gpd.GeoSeries:
         """What a link from the pad to a street or path may not cross: water and buildings."""
-        return _together(
-            self.layers.crs, self.layer("water").geometry, self.layer("buildings").geometry
+        water = self.layer("water").geometry
+        lines = water.geom_type.isin(["LineString", "MultiLineString"])
+        # A stream that is drawn as a line is crossed by nobody all the same.
+        banks = gpd.GeoSeries(
+            np.where(lines, water.buffer(LINE_HALF_M), water), crs=water.crs, index=water.index
         )
+        return _together(self.layers.crs, banks, self.layer("buildings").geometry)
 
     @cached_property
     def network(self) -> WalkNetwork | None:

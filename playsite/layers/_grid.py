@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import rasterio
+import shapely
 from affine import Affine
 from pyproj import CRS, Transformer
 from rasterio.enums import Resampling
 from rasterio.vrt import WarpedVRT
 
 from playsite.layers._crs import metric
+from playsite.layers._notes import listed
 
 if TYPE_CHECKING:
     from playsite.layers._notes import Notes
     from playsite.layers._raster import Raster
 
-__all__ = ["Grid", "heights_on", "lay_grid"]
+__all__ = ["Grid", "footprint", "heights_on", "lay_grid", "part_of", "reaching_of", "tell_cells"]
 
 Bounds = tuple[float, float, float, float]
 
 _SHIFT_CELLS = 0.05
-_MOST_CELLS = 5e8
+_ALIKE = 1.01
 
 
 @dataclass(frozen=True)
@@ -40,36 +43,88 @@ class Grid:
         """Side of a cell."""
         return float(self.transform.a)
 
+    @property
+    def bounds(self) -> Bounds:
+        """West, south, east, north, m."""
+        west, north = self.transform.c, self.transform.f
+        return west, north - self.height * self.cell_m, west + self.width * self.cell_m, north
 
-def lay_grid(rasters: list[Raster], crs: CRS, around: Bounds, notes: Notes) -> Grid | None:
+
+def reaching_of(rasters: list[Raster], crs: CRS, around: Bounds) -> list[tuple[Raster, Bounds]]:
+    """Rasters that lie around the parcels, and the part of the box there that each covers, m."""
+    found = ((raster, _reach(raster, crs, around)) for raster in rasters)
+    return [(raster, reach) for raster, reach in found if reach is not None]
+
+
+def lay_grid(reaching: list[tuple[Raster, Bounds]], crs: CRS, around: Bounds) -> Grid:
     """Cells of the first raster that reaches there, as far as any reaches around the parcels."""
-    reaching = [(raster, reach) for raster in rasters if (reach := _reach(raster, crs, around))]
-    if not reaching:
-        what, remedy = "it doesn't reach the parcels.", "Look at its coordinate reference system."
-        notes.problem("elevation", what, remedy, "path")
-        return None
-    for raster, _ in reaching:
-        if _as_it_lies(raster, crs, around) is None:
-            _tell_warp(raster, crs, _cells(raster, crs, around)[2], notes)
     reaches = np.array([reach for _, reach in reaching])
     (west, south), (east, north) = reaches[:, :2].min(axis=0), reaches[:, 2:].max(axis=0)
     x, y, cell_m = _cells(reaching[0][0], crs, around)
+    return _cells_over((west, south, east, north), Affine(cell_m, 0, x, 0, -cell_m, y))
+
+
+def part_of(grid: Grid, reach: Bounds) -> tuple[Grid, tuple[slice, slice]]:
+    """Cells of a grid that a raster covers, one more on each side; and which they are."""
+    west, south, east, north = reach
+    cell_m = grid.cell_m
+    whole = _cells_over((west - cell_m, south - cell_m, east + cell_m, north + cell_m), grid.transform)
+    left = round((whole.transform.c - grid.transform.c) / cell_m)
+    top = round((grid.transform.f - whole.transform.f) / cell_m)
+    rows = slice(max(top, 0), min(top + whole.height, grid.height))
+    columns = slice(max(left, 0), min(left + whole.width, grid.width))
+    corner = Affine(
+        cell_m,
+        0,
+        grid.transform.c + columns.start * cell_m,
+        0,
+        -cell_m,
+        grid.transform.f - rows.start * cell_m,
+    )
+    return Grid(corner, columns.stop - columns.start, rows.stop - rows.start), (rows, columns)
+
+
+def _cells_over(bounds: Bounds, of: Affine) -> Grid:
+    """Give the cells that cover a box, counted from the corner of others."""
+    west, south, east, north = bounds
+    x, y, cell_m = of.c, of.f, of.a
     left, right = (
-        np.floor((west - x) / cell_m + _SHIFT_CELLS),
-        np.ceil((east - x) / cell_m - _SHIFT_CELLS),
+        int(np.floor((west - x) / cell_m + _SHIFT_CELLS)),
+        int(np.ceil((east - x) / cell_m - _SHIFT_CELLS)),
     )
     top, bottom = (
-        np.floor((y - north) / cell_m + _SHIFT_CELLS),
-        np.ceil((y - south) / cell_m - _SHIFT_CELLS),
+        int(np.floor((y - north) / cell_m + _SHIFT_CELLS)),
+        int(np.ceil((y - south) / cell_m - _SHIFT_CELLS)),
     )
-    if (right - left) * (bottom - top) > _MOST_CELLS:
-        what = f"at {cell_m:.3g} m it has {(right - left) * (bottom - top):.2g} cells around the "
-        what += f"parcels, which spread over {(east - west) / 1000:,.0f} km."
-        remedy = "Split the study, or look for a parcel that lies far off."
-        notes.problem("elevation", what, remedy, "path")
-        return None
     corner = Affine(cell_m, 0, x + left * cell_m, 0, -cell_m, y - top * cell_m)
-    return Grid(corner, int(right - left), int(bottom - top))
+    return Grid(corner, right - left, bottom - top)
+
+
+def tell_cells(reaching: list[tuple[Raster, Bounds]], crs: CRS, around: Bounds, notes: Notes) -> None:
+    """Say which rasters are warped, and that their cells are not all of one size."""
+    sides_m = [_cells(raster, crs, around)[2] for raster, _ in reaching]
+    warped: dict[str, list[str]] = {}
+    for raster, _ in reaching:
+        if _as_it_lies(raster, crs, around) is None:
+            turned = ", turned" if raster.transform.b or raster.transform.d else ""
+            warped.setdefault(f"{raster.crs.name}{turned}", []).append(Path(raster.path).name)
+    for lies, names in warped.items():
+        notes.finding(
+            "elevation",
+            f"{listed(names, 2)} lies in {lies}.",
+            f"It is warped to {crs.name}, cells of {sides_m[0]:.3g} m (bilinear).",
+        )
+    if max(sides_m) > min(sides_m) * _ALIKE:
+        sizes = Counter(f"{side_m:.3g} m" for side_m in sides_m)
+        notes.finding(
+            "elevation",
+            "Its files have cells of "
+            + ", ".join(f"{size} ({count})" for size, count in sizes.items())
+            + ".",
+            f"All are brought to the first file's, {sides_m[0]:.3g} m (bilinear).",
+            "Where coarser ones are made finer, low spots that small are not in the data.",
+            weight="caution",
+        )
 
 
 def _reach(raster: Raster, crs: CRS, around: Bounds) -> Bounds | None:
@@ -93,6 +148,14 @@ def _reach(raster: Raster, crs: CRS, around: Bounds) -> Bounds | None:
         min(around[3], float(np.max(y))),
     )
     return reach if reach[0] < reach[2] and reach[1] < reach[3] else None
+
+
+def footprint(raster: Raster, crs: CRS) -> Any:
+    """Ground that a raster covers, cells without a height and all, as a polygon in metres."""
+    west_north = _edge(0, 0, raster.width, raster.height)
+    x, y = _place(raster.transform, *west_north)
+    x, y = Transformer.from_crs(raster.crs, crs, always_xy=True).transform(x, y)
+    return shapely.convex_hull(shapely.multipoints(np.column_stack([x, y])))
 
 
 def _edge(left: float, top: float, right: float, bottom: float) -> tuple[Any, Any]:
@@ -145,15 +208,6 @@ def _as_it_lies(raster: Raster, crs: CRS, around: Bounds) -> Affine | None:
     return scaled if shift < _SHIFT_CELLS * scaled.a else None
 
 
-def _tell_warp(raster: Raster, crs: CRS, cell_m: float, notes: Notes) -> None:
-    turned = ", turned" if raster.transform.b or raster.transform.d else ""
-    notes.finding(
-        "elevation",
-        f"{Path(raster.path).name} lies in {raster.crs.name}{turned}.",
-        f"It is warped to {crs.name}, cells of {cell_m:.3g} m (bilinear).",
-    )
-
-
 def _place(transform: Affine, column: Any, row: Any) -> tuple[Any, Any]:
     """Easting and northing of a corner of a cell: affine 2 and 3 spell this differently."""
     return (
@@ -162,12 +216,12 @@ def _place(transform: Affine, column: Any, row: Any) -> tuple[Any, Any]:
     )
 
 
-def heights_on(raster: Raster, crs: CRS, grid: Grid, around: Bounds) -> Any:
-    """Heights of one raster on the cells of the grid, in metres."""
+def heights_on(raster: Raster, crs: CRS, grid: Grid) -> Any:
+    """Heights of one raster on the cells of the grid, in metres; NaN where it has none."""
     with rasterio.open(raster.path) as opened:
         scale, offset = opened.scales[0], opened.offsets[0]
-        dtype = np.float64 if opened.dtypes[0] == "float64" else np.float32
-        corner = _corner_in(_as_it_lies(raster, crs, around), grid)
+        dtype = np.float64 if raster.doubles else np.float32
+        corner = _corner_in(_as_it_lies(raster, crs, grid.bounds), grid)
         if corner is None:
             read = _warped(opened, raster, crs, grid, dtype)
         else:

@@ -35,6 +35,7 @@ class Raster:
     transform: Affine
     width: int
     height: int
+    doubles: bool
 
 
 def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:

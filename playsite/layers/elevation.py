@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import rasterio
+import shapely
 from affine import Affine
 
-from playsite.layers._grid import heights_on, lay_grid
+from playsite.layers._grid import footprint, lay_grid, reaching_of, tell_cells
 from playsite.layers._kind import LayerKind
+from playsite.layers._many import each_file, said_once
+from playsite.layers._mosaic import mosaic
 from playsite.layers._notes import Notes
 from playsite.layers._raster import look_into_raster
 from playsite.problems import Problems
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
     from playsite.layers._grid import Grid
     from playsite.layers._raster import Raster
+    from playsite.problems import Finding
     from playsite.settings import LayerSource
 
 __all__ = ["AROUND_M", "KIND", "MOST_CELLS", "Elevation", "read_elevation"]
@@ -37,7 +39,7 @@ AROUND_M = 300.0
 MOST_CELLS = 4e7
 """So many cells are held in memory at once: 160 MB."""
 
-_LOWEST_M, _HIGHEST_M = -500.0, 9000.0
+_WIDEST = 2.5
 _COARSE_M = 10.0
 
 KIND = LayerKind(
@@ -75,6 +77,10 @@ class Elevation:
         Who said what unit the file's heights are in: "the study" or "the file".
     read
         Reads a window; None where all is in memory.
+    findings
+        What was noticed while a window was read; of the whole it stands with the gate's own.
+    extent
+        Ground that its files cover, a polygon; None where all is in memory.
     """
 
     array: NDArray[np.floating[Any]]
@@ -87,6 +93,8 @@ class Elevation:
     path: str
     height_unit_said_by: str
     read: Callable[[Bounds], Elevation | None] | None = None
+    findings: tuple[Finding, ...] = ()
+    extent: Any = None
 
     @property
     def is_whole(self) -> bool:
@@ -105,6 +113,11 @@ class Elevation:
         -------
         Elevation or None
             In memory; None where there is none.
+
+        Raises
+        ------
+        InputError
+            If a file can't be read there, or the bounds are too wide to be held at once.
         """
         if self.read is not None:
             return self.read(bounds)
@@ -140,7 +153,7 @@ def read_elevation(
     Parameters
     ----------
     sources
-        Rasters, as the study names them.
+        Rasters, as the study names them; one path may name many.
     crs
         The study's system, in metres.
     parcels_bounds
@@ -150,51 +163,107 @@ def read_elevation(
     most_cells
         Of more cells than this, only windows are read, when they are asked for.
     """
-    with rasterio.Env(GTIFF_REPORT_COMPD_CS="YES"):
-        heads = [look_into_raster(source, notes) for source in sources]
-        rasters = [raster for raster in heads if raster is not None]
-        if not rasters or len(rasters) < len(sources):
+    rasters = _heads(sources, notes)
+    if not rasters:
+        return None
+    around = _around(parcels_bounds)
+    grid = None
+    with notes.no_traceback("elevation", rasters[0].source.path, "path"):
+        reaching = reaching_of(rasters, crs, around)
+        if not reaching:
+            what, remedy = "it doesn't reach the parcels.", "Look at its coordinate reference system."
+            notes.problem("elevation", what, remedy, "path")
             return None
-        around = _around(parcels_bounds)
-        grid = None
-        with notes.no_traceback("elevation", rasters[0].source.path, "path"):
-            grid = lay_grid(rasters, crs, around, notes)
-        if grid is None:
-            return None
-        large = grid.width * grid.height > most_cells
-        array = np.empty((0, 0)) if large else _mosaic(rasters, crs, grid, around, notes)
-    if array is None:
+        tell_cells(reaching, crs, around, notes)
+        grid = lay_grid(reaching, crs, around)
+    if grid is None:
         return None
     if grid.cell_m >= _COARSE_M:
-        notes.finding(
-            "elevation",
-            f"Its cells are {grid.cell_m:.3g} m wide.",
-            "Low spots are not assessed, and grade is a class only.",
-            "Get elevation of 1 m or finer.",
-            weight="caution",
-        )
-    one = _as_one(rasters, array, grid, crs)
-    if not large:
-        return one
-    millions = grid.width * grid.height / 1e6
-    notes.finding("elevation", f"It has {millions:,.0f} million cells here: it is read in windows.")
-    settings, placeholder = notes.settings, Problems()
+        _tell_coarse(grid.cell_m, notes)
+    one = _as_one(sources, rasters, grid, crs)
+    if grid.width * grid.height > most_cells:
+        return _in_windows(one, rasters, grid, most_cells, notes)
+    array = mosaic(reaching, crs, grid, notes)
+    if array is not None and np.isnan(array).all():
+        what = "it holds no height near the parcels."
+        notes.problem("elevation", what, "Give another file, or leave it out.", "path")
+    return None if array is None else replace(one, array=array)
+
+
+def _heads(sources: tuple[LayerSource, ...], notes: Notes) -> list[Raster]:
+    """Heads of all files; none where one of them is a problem."""
+    heads: list[Raster | None] = []
+    for source in sources:
+        files = each_file(source, notes.settings.folder)
+        heads += said_once([(file.path, file) for file in files], notes, look_into_raster)
+    return [] if None in heads else [head for head in heads if head is not None]
+
+
+def _in_windows(
+    one: Elevation, rasters: list[Raster], grid: Grid, most_cells: float, notes: Notes
+) -> Elevation:
+    """Give an elevation that is read where it is asked for: around some parcels at a time."""
+    settings = notes.settings
+    notes.finding(
+        "elevation",
+        f"It has {grid.width * grid.height / 1e6:,.0f} million cells here.",
+        "It is read in windows around groups of parcels, never as a whole.",
+    )
 
     def read(bounds: Bounds) -> Elevation | None:
-        return read_elevation(
-            sources, crs, bounds, Notes(settings, placeholder), most_cells=10 * most_cells
+        around, its = _around(bounds), Notes(settings, Problems())
+        reaching = reaching_of(rasters, one.crs, around)
+        if not reaching:
+            return None
+        part = lay_grid(reaching, one.crs, around)
+        array = None
+        if part.width * part.height > _WIDEST * most_cells:
+            _tell_wide(bounds, part, its)
+        else:
+            array = mosaic(reaching, one.crs, part, its)
+        its.problems.stop_if_any()
+        return replace(
+            one,
+            array=array,
+            transform=part.transform,
+            cell_m=part.cell_m,
+            findings=tuple(its.findings),
         )
 
-    return replace(one, read=read)
+    extent = shapely.union_all([footprint(raster, one.crs) for raster in rasters])
+    return replace(one, read=read, extent=extent)
 
 
-def _as_one(rasters: list[Raster], array: Any, grid: Grid, crs: CRS) -> Elevation:
-    sources = [raster.source for raster in rasters]
+def _tell_wide(bounds: Bounds, part: Grid, notes: Notes) -> None:
+    wide_km = max(bounds[2] - bounds[0], bounds[3] - bounds[1]) / 1000
+    notes.problem(
+        "elevation",
+        f"one parcel, or parcels that are measured together, spread over {wide_km:,.0f} km: "
+        f"{part.width * part.height / 1e6:,.0f} million cells at {part.cell_m:.3g} m.",
+        "Look for a parcel of parts that lie far apart, or for a slip in its coordinates.",
+        "path",
+    )
+
+
+def _tell_coarse(cell_m: float, notes: Notes) -> None:
+    notes.finding(
+        "elevation",
+        f"Its cells are {cell_m:.3g} m wide.",
+        "Low spots are not assessed, and grade is a class only.",
+        "Get elevation of 1 m or finer.",
+        weight="caution",
+    )
+
+
+def _as_one(
+    sources: tuple[LayerSource, ...], rasters: list[Raster], grid: Grid, crs: CRS
+) -> Elevation:
+    """Give all but the heights."""
     dates = [source.date for source in sources if source.date]
     noises = [source.noise_m for source in sources]
     lengths = [source.noise_length_m for source in sources]
     return Elevation(
-        array=array,
+        array=np.empty((0, 0)),
         transform=grid.transform,
         cell_m=grid.cell_m,
         crs=crs,
@@ -204,37 +273,3 @@ def _as_one(rasters: list[Raster], array: Any, grid: Grid, crs: CRS) -> Elevatio
         path=", ".join(source.path for source in sources),
         height_unit_said_by=rasters[0].said_by,
     )
-
-
-def _mosaic(rasters: list[Raster], crs: CRS, grid: Grid, around: Bounds, notes: Notes) -> Any:
-    whole: Any = None
-    absurd = 0
-    for raster in rasters:
-        part: Any = None
-        with notes.no_traceback("elevation", Path(raster.path).name, "path"):
-            part = heights_on(raster, crs, grid, around)
-        if part is None:
-            return None
-        with np.errstate(invalid="ignore"):
-            wrong = np.isinf(part) | (part < _LOWEST_M) | (part > _HIGHEST_M)
-        absurd += int(wrong.sum())
-        part[wrong] = np.nan
-        whole = part if whole is None else np.where(np.isnan(whole), part, whole)
-    if absurd:
-        notes.finding(
-            "elevation",
-            f"Cells that are not finite, under {_LOWEST_M:g} m or over {_HIGHEST_M:g} m: {absurd}.",
-            "They are taken as unknown.",
-            count=absurd,
-            weight="caution",
-        )
-    unknown_pct = 100 * float(np.isnan(whole).mean())
-    if 0 < unknown_pct < 100:
-        notes.finding(
-            "elevation", f"{unknown_pct:.2g} % of the cells around the parcels have no height."
-        )
-    if unknown_pct == 100:
-        what = "it holds no height near the parcels."
-        notes.problem("elevation", what, "Give another file, or leave it out.", "path")
-        return None
-    return whole

@@ -11,6 +11,7 @@ import shapely
 from playsite.pads.buildable import Removal, buildable_land, setback_land
 from playsite.pads.search import LargestScale, iterate_legal_places, largest_scale, spread
 from playsite.pads.shape import pad_polygons
+from playsite.site import LINE_HALF_M
 from playsite.terrain.grade import pad_grade
 
 if TYPE_CHECKING:
@@ -53,7 +54,9 @@ class Taker:
         near = self.shapes.sindex.query(parcel, predicate="dwithin", distance=self.around_m + 1e-6)
         if not len(near):
             return None
-        shapes = shapely.buffer(self.shapes.to_numpy()[np.sort(near)], self.around_m)
+        own = self.shapes.to_numpy()[np.sort(near)]
+        least_m = np.where(shapely.get_dimensions(own) == 2, self.around_m, LINE_HALF_M)
+        shapes = shapely.buffer(own, np.maximum(least_m, self.around_m))
         return Removal(self.rule, shapely.union_all(shapes), self.source, "m", self.around_m)
 
 

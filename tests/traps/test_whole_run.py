@@ -148,3 +148,23 @@ def test_elevation_in_feet_is_brought_to_metres(tmp_path):
     file = write_study(tmp_path, {"A": box(100, 100, 60, 60)}, elevation=feet)
     file.write_text(file.read_text().replace('height_unit = "m"', 'height_unit = "ft"'))
     assert _value(run(file), "A", "grade") == pytest.approx(5.0, abs=0.05)
+
+
+def test_a_stream_drawn_as_a_line_takes_its_land_and_stops_walks(tmp_path):
+    stream = line((0, 200), (400, 200))
+    layers = {
+        "water": ([stream], {"name": ["Rill"]}),
+        "paths": (
+            [
+                line((20, 190), (300, 190)),
+                line((300, 190), (300, 210)),
+                line((300, 210), (20, 210)),
+            ],
+            {"bridge": ["no", "yes", "no"]},
+        ),
+        "restrooms": ([point(150, 212)], {"access": ["yes"]}),
+    }
+    parcels = {"both": box(200, 140, 80, 120), "south": box(100, 120, 80, 75)}
+    result = run(write_study(tmp_path, parcels, layers=layers))
+    assert result.pads.distance(stream).min() >= 0.5
+    assert _value(result, "south", "restroom") > 250
