@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import sys
 import traceback
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
 from playsite.fetch_command import fetch
 from playsite.new_command import new
@@ -17,6 +19,7 @@ from playsite.steps_cli import step, steps
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from playsite.engine import Watch
     from playsite.problems import Finding
 
 __all__ = ["main"]
@@ -61,7 +64,8 @@ def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
     from playsite.report.writing import write_all
     from playsite.study import run
 
-    result = run(study, watch=_progress, fresh=fresh)
+    with _progress() as watch:
+        result = run(study, watch=watch, fresh=fresh)
     folder = out if out is not None else result.study.folder / "results"
     write_all(result, folder)
     click.echo(answer_sentence(result))
@@ -80,7 +84,9 @@ def explain(study: Path, parcel: str) -> None:
     from playsite.report.explanation import explanation_lines
     from playsite.study import run
 
-    for line in explanation_lines(run(study, watch=_progress), parcel):
+    with _progress() as watch:
+        result = run(study, watch=watch)
+    for line in explanation_lines(result, parcel):
         click.echo(line)
 
 
@@ -131,15 +137,25 @@ def main() -> None:
         sys.exit(1)
 
 
-def _progress(items: Iterable[Any], label: str, total: int) -> Iterator[Any]:
-    """Show how far a long step has come, on a terminal; nowhere else."""
+@contextmanager
+def _progress() -> Iterator[Watch]:
+    """Show how far long steps have come, and how long they may still take; on a terminal only."""
     if not sys.stderr.isatty():
-        yield from items
+        yield quietly
         return
     from rich.console import Console
-    from rich.progress import track
+    from rich.progress import Progress
 
-    yield from track(items, label, total, console=Console(stderr=True), transient=True)
+    with Progress(console=Console(stderr=True), transient=True) as shown:
+
+        def watch(items: Iterable[Any], label: str, total: int) -> Iterator[Any]:
+            task = shown.add_task(label, total=total)
+            for item in items:
+                yield item
+                shown.advance(task)
+            shown.remove_task(task)
+
+        yield watch
 
 
 def _echo_loud(findings: Iterable[Finding]) -> None:
