@@ -11,6 +11,7 @@ from rasterio.features import rasterize
 from shapely.geometry import box
 
 from playsite.layers._notes import listed
+from playsite.layers.elevation import AROUND_M, WIDEST_CELLS, tell_wide
 from playsite.problems import Finding
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ __all__ = ["tell_coverage", "tell_elevation", "tell_gaps"]
 Bounds = tuple[float, float, float, float]
 
 _PARTLY = 0.95
+_LOOKED_AT = 100
 
 
 def tell_gaps(
@@ -87,9 +89,30 @@ def tell_coverage(
         )
 
 
+def _tell_windows(parcels: Any, elevation: Elevation, notes: Notes) -> None:
+    """Say what is wrong with an elevation that is read in windows, before anything is measured."""
+    bounds = parcels.bounds.to_numpy()
+    sides_m = bounds[:, 2:] - bounds[:, :2] + 2 * AROUND_M
+    cells = sides_m.prod(axis=1) / elevation.cell_m**2
+    if (cells > WIDEST_CELLS).any():
+        wide = listed(parcels.index[cells > WIDEST_CELLS])
+        tell_wide(f"parcel {wide}", float(cells.max()), notes)
+        return
+    some = bounds[:: max(1, len(bounds) // _LOOKED_AT)]
+    windows = (elevation.window(tuple(each)) for each in some)
+    if all(window is None or np.isnan(window.array).all() for window in windows):
+        what = f"it holds no height near any of {len(some)} parcels that were looked at."
+        notes.problem("elevation", what, "Give another file, or leave it out.", "path")
+
+
 def tell_elevation(parcels: Any, elevation: Elevation, notes: Notes) -> None:
-    """Say which parcels have no height, or none in part."""
-    known = _known_share(parcels, elevation)
+    """Say which parcels have no height, or none in part; of a large one, which no file covers."""
+    if elevation.is_whole:
+        known = _known_share(parcels, elevation)
+    else:
+        _tell_windows(parcels, elevation, notes)
+        covered = shapely.intersection(parcels.geometry.array, elevation.extent)
+        known = shapely.area(covered) / parcels.area.to_numpy()
     for out, what in (
         (known == 0, "Parcels without elevation"),
         ((known > 0) & (known < _PARTLY), "Parcels with elevation only in part"),

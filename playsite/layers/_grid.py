@@ -68,7 +68,9 @@ def part_of(grid: Grid, reach: Bounds) -> tuple[Grid, tuple[slice, slice]]:
     """Cells of a grid that a raster covers, one more on each side; and which they are."""
     west, south, east, north = reach
     cell_m = grid.cell_m
-    whole = _cells_over((west - cell_m, south - cell_m, east + cell_m, north + cell_m), grid.transform)
+    whole = _cells_over(
+        (west - cell_m, south - cell_m, east + cell_m, north + cell_m), grid.transform
+    )
     left = round((whole.transform.c - grid.transform.c) / cell_m)
     top = round((grid.transform.f - whole.transform.f) / cell_m)
     rows = slice(max(top, 0), min(top + whole.height, grid.height))
@@ -100,7 +102,9 @@ def _cells_over(bounds: Bounds, of: Affine) -> Grid:
     return Grid(corner, right - left, bottom - top)
 
 
-def tell_cells(reaching: list[tuple[Raster, Bounds]], crs: CRS, around: Bounds, notes: Notes) -> None:
+def tell_cells(
+    reaching: list[tuple[Raster, Bounds]], crs: CRS, around: Bounds, notes: Notes
+) -> None:
     """Say which rasters are warped, and that their cells are not all of one size."""
     sides_m = [_cells(raster, crs, around)[2] for raster, _ in reaching]
     warped: dict[str, list[str]] = {}
@@ -152,10 +156,10 @@ def _reach(raster: Raster, crs: CRS, around: Bounds) -> Bounds | None:
 
 def footprint(raster: Raster, crs: CRS) -> Any:
     """Ground that a raster covers, cells without a height and all, as a polygon in metres."""
-    west_north = _edge(0, 0, raster.width, raster.height)
-    x, y = _place(raster.transform, *west_north)
+    x, y = _place(raster.transform, *_edge(0, 0, raster.width, raster.height))
     x, y = Transformer.from_crs(raster.crs, crs, always_xy=True).transform(x, y)
-    return shapely.convex_hull(shapely.multipoints(np.column_stack([x, y])))
+    there = np.isfinite(x) & np.isfinite(y)
+    return shapely.convex_hull(shapely.multipoints(np.column_stack([x, y])[there]))
 
 
 def _edge(left: float, top: float, right: float, bottom: float) -> tuple[Any, Any]:

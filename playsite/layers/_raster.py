@@ -11,7 +11,10 @@ from pyproj import CRS
 from rasterio.errors import NotGeoreferencedWarning
 
 from playsite.layers._crs import vertical_unit_m
+from playsite.layers._notes import listed
+from playsite.layers._opening import RASTERS, open_as
 from playsite.layers.files import crs_of, locate
+from playsite.problems import nearest_word
 from playsite.units import LENGTHS_M, metres
 
 if TYPE_CHECKING:
@@ -50,7 +53,7 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
         warnings.catch_warnings(),
     ):
         warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told below, as a problem
-        head = _head(path)
+        head = _head(path, source, notes)
     if head is None:
         return None
     if head["transform"].is_identity:
@@ -58,20 +61,46 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
         notes.problem("elevation", what, "Ask who made it for its world file.", "path")
         return None
     own = CRS.from_wkt(head["crs"].to_wkt()) if head["crs"] else None
-    transform, bands = head["transform"], head["count"]
-    if bands != 1:
-        what = f'"{source.path}" has {bands} bands.'
+    if head["count"] != 1:
+        what = f'"{source.path}" has {head["count"]} bands.'
         notes.finding("elevation", what, "The first is read as elevation.", weight="caution")
     crs = crs_of("elevation", source, own.to_wkt() if own is not None else None, notes)
     unit_m, said_by = _height_unit(source, own, head["unit"], notes)
     if crs is None or unit_m is None:
         return None
-    return Raster(source, path, crs, unit_m, said_by, transform, head["width"], head["height"])
+    return Raster(
+        source=source,
+        path=head["path"],
+        crs=crs,
+        height_unit_m=unit_m,
+        said_by=said_by,
+        transform=head["transform"],
+        width=head["width"],
+        height=head["height"],
+        doubles=head["dtype"] == "float64",
+    )
 
 
-def _head(path: str) -> dict[str, Any]:
+def _head(path: str, source: LayerSource, notes: Notes) -> dict[str, Any] | None:
+    if path.lower().endswith(".zip"):
+        path = str(open_as(path, RASTERS))
     with rasterio.open(path) as opened:
-        return {**opened.profile, "unit": opened.units[0]}
+        inside = {name.rsplit(":", 1)[-1].strip('"'): name for name in opened.subdatasets}
+        if not inside and source.layer is None:
+            return {**opened.profile, "unit": opened.units[0], "path": path}
+    if source.layer in inside:
+        with rasterio.open(inside[source.layer]) as opened:
+            return {**opened.profile, "unit": opened.units[0], "path": inside[source.layer]}
+    if not inside:
+        what, remedy = f'"{source.path}" holds one raster: "layer" has no meaning.', "Take it out."
+    elif source.layer is None:
+        what = f'"{source.path}" holds {len(inside)} rasters: {listed(sorted(inside), 12)}.'
+        remedy = 'Say which: layer = "...".'
+    else:
+        what = f'"{source.path}" has no layer "{source.layer}".'
+        remedy = nearest_word(source.layer, inside)
+    notes.problem("elevation", what, remedy, "layer" if source.layer else "path")
+    return None
 
 
 def _height_unit(

@@ -29,9 +29,21 @@ if TYPE_CHECKING:
     from playsite.problems import Finding
     from playsite.settings import LayerSource
 
-__all__ = ["AROUND_M", "KIND", "MOST_CELLS", "Elevation", "read_elevation"]
+__all__ = [
+    "AROUND_M",
+    "KIND",
+    "MOST_CELLS",
+    "WIDEST_CELLS",
+    "Elevation",
+    "look_into_rasters",
+    "read_elevation",
+    "tell_wide",
+]
 
 Bounds = tuple[float, float, float, float]
+
+WIDEST_CELLS = 1e8
+"""No window has more: one parcel that needs it has parts far apart, or a slip in its coordinates."""
 
 AROUND_M = 300.0
 """Elevation is read this far around the parcels: water comes from further than the parcel."""
@@ -39,7 +51,6 @@ AROUND_M = 300.0
 MOST_CELLS = 4e7
 """So many cells are held in memory at once: 160 MB."""
 
-_WIDEST = 2.5
 _COARSE_M = 10.0
 
 KIND = LayerKind(
@@ -163,7 +174,7 @@ def read_elevation(
     most_cells
         Of more cells than this, only windows are read, when they are asked for.
     """
-    rasters = _heads(sources, notes)
+    rasters = look_into_rasters(sources, notes)
     if not rasters:
         return None
     around = _around(parcels_bounds)
@@ -171,7 +182,10 @@ def read_elevation(
     with notes.no_traceback("elevation", rasters[0].source.path, "path"):
         reaching = reaching_of(rasters, crs, around)
         if not reaching:
-            what, remedy = "it doesn't reach the parcels.", "Look at its coordinate reference system."
+            what, remedy = (
+                "it doesn't reach the parcels.",
+                "Look at its coordinate reference system.",
+            )
             notes.problem("elevation", what, remedy, "path")
             return None
         tell_cells(reaching, crs, around, notes)
@@ -182,7 +196,7 @@ def read_elevation(
         _tell_coarse(grid.cell_m, notes)
     one = _as_one(sources, rasters, grid, crs)
     if grid.width * grid.height > most_cells:
-        return _in_windows(one, rasters, grid, most_cells, notes)
+        return _in_windows(one, rasters, grid, notes)
     array = mosaic(reaching, crs, grid, notes)
     if array is not None and np.isnan(array).all():
         what = "it holds no height near the parcels."
@@ -190,7 +204,7 @@ def read_elevation(
     return None if array is None else replace(one, array=array)
 
 
-def _heads(sources: tuple[LayerSource, ...], notes: Notes) -> list[Raster]:
+def look_into_rasters(sources: tuple[LayerSource, ...], notes: Notes) -> list[Raster]:
     """Heads of all files; none where one of them is a problem."""
     heads: list[Raster | None] = []
     for source in sources:
@@ -199,9 +213,7 @@ def _heads(sources: tuple[LayerSource, ...], notes: Notes) -> list[Raster]:
     return [] if None in heads else [head for head in heads if head is not None]
 
 
-def _in_windows(
-    one: Elevation, rasters: list[Raster], grid: Grid, most_cells: float, notes: Notes
-) -> Elevation:
+def _in_windows(one: Elevation, rasters: list[Raster], grid: Grid, notes: Notes) -> Elevation:
     """Give an elevation that is read where it is asked for: around some parcels at a time."""
     settings = notes.settings
     notes.finding(
@@ -216,30 +228,22 @@ def _in_windows(
         if not reaching:
             return None
         part = lay_grid(reaching, one.crs, around)
-        array = None
-        if part.width * part.height > _WIDEST * most_cells:
-            _tell_wide(bounds, part, its)
-        else:
-            array = mosaic(reaching, one.crs, part, its)
+        if part.width * part.height > WIDEST_CELLS:
+            tell_wide("parcels that are measured together", part.width * part.height, its)
+        array = mosaic(reaching, one.crs, part, its) if not its.problems.items else None
         its.problems.stop_if_any()
-        return replace(
-            one,
-            array=array,
-            transform=part.transform,
-            cell_m=part.cell_m,
-            findings=tuple(its.findings),
-        )
+        at: dict[str, Any] = {"array": array, "transform": part.transform, "cell_m": part.cell_m}
+        return replace(one, read=None, extent=None, findings=tuple(its.findings), **at)
 
     extent = shapely.union_all([footprint(raster, one.crs) for raster in rasters])
     return replace(one, read=read, extent=extent)
 
 
-def _tell_wide(bounds: Bounds, part: Grid, notes: Notes) -> None:
-    wide_km = max(bounds[2] - bounds[0], bounds[3] - bounds[1]) / 1000
+def tell_wide(whose: str, cells: float, notes: Notes) -> None:
+    """Say that there are parcels around which the ground can't be held at once."""
     notes.problem(
         "elevation",
-        f"one parcel, or parcels that are measured together, spread over {wide_km:,.0f} km: "
-        f"{part.width * part.height / 1e6:,.0f} million cells at {part.cell_m:.3g} m.",
+        f"around {whose} it has {cells / 1e6:,.0f} million cells, more than can be read at once.",
         "Look for a parcel of parts that lie far apart, or for a slip in its coordinates.",
         "path",
     )

@@ -16,8 +16,7 @@ from playsite.layers._crs import choose_crs, read_crs
 from playsite.layers._features import NEAR_M, frame_of, keep_near, read_rows
 from playsite.layers._many import each_file, said_once
 from playsite.layers._notes import Notes
-from playsite.layers._raster import look_into_raster
-from playsite.layers.elevation import read_elevation
+from playsite.layers.elevation import WIDEST_CELLS, look_into_rasters, read_elevation
 from playsite.layers.files import input_sha256, label_of, look_into
 from playsite.layers.kinds import KINDS
 from playsite.problems import nearest_word
@@ -137,8 +136,7 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     }
     crs, parcels = _parcels(opened.pop("parcels", []), settings, notes)
     if crs is None or parcels is None:
-        for source in settings.layers.get("elevation", ()):
-            look_into_raster(source, notes)
+        look_into_rasters(settings.layers.get("elevation", ()), notes)
         what = "no parcels could be read: of the other files only the heads were looked at."
         problems.add(what, layer="parcels")
         problems.stop_if_any()
@@ -148,10 +146,8 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
         name: _layer(KINDS[name], sources, crs, bounds, notes) for name, sources in opened.items()
     }
     rasters = settings.layers.get("elevation", ())
-    elevation = read_elevation(rasters, crs, bounds, notes) if rasters else None
+    elevation = _elevation(rasters, crs, parcels, notes) if rasters else None
     tell_gaps(settings.layers, KINDS, notes)
-    if elevation is not None and elevation.is_whole:
-        tell_elevation(parcels, elevation, notes)
     kept = {"parcels": parcels, **frames}
     return Layers(crs, parcels, elevation, tuple(notes.findings), _sources(settings, kept), frames)
 
@@ -171,7 +167,7 @@ def _check_kinds(settings: Settings, notes: Notes) -> None:
 
 
 _OF_RASTERS = ("height_unit", "noise_m", "noise_length_m")
-_OF_FEATURES = ("layer", "where", "columns", "values", "set")
+_OF_FEATURES = ("where", "columns", "values", "set")
 
 
 def _check_entries(kind: LayerKind, sources: tuple[LayerSource, ...], notes: Notes) -> None:
@@ -277,6 +273,17 @@ def _layer(
     if kind.settle is not None:
         frame = kind.settle(frame, notes.findings)
     return frame.reset_index(drop=True)
+
+
+def _elevation(
+    rasters: tuple[LayerSource, ...], crs: CRS, parcels: Any, notes: Notes
+) -> Elevation | None:
+    """Read the ground, and say where parcels have none; one parcel alone is no group of many."""
+    more = {"most_cells": WIDEST_CELLS} if len(parcels) == 1 else {}
+    elevation = read_elevation(rasters, crs, tuple(parcels.total_bounds), notes, **more)
+    if elevation is not None:
+        tell_elevation(parcels, elevation, notes)
+    return elevation
 
 
 def _sources(settings: Settings, frames: dict[str, Any]) -> pd.DataFrame:

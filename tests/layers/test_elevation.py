@@ -1,12 +1,18 @@
 """Elevation: units of height, windows, warps, gaps."""
 
+import tracemalloc
 import warnings
 
+import geopandas as gpd
 import numpy as np
 import pytest
 import rasterio
 from affine import Affine
-from shapely.geometry import box
+from shapely.geometry import MultiPolygon, box
+
+from playsite.errors import InputError
+from playsite.layers import _grid
+from playsite.layers import elevation as elevation_layer
 
 EAST, NORTH = 500_000.0, 4_500_000.0
 LAYER = '[layers.elevation]\npath = "dem.tif"\n'
@@ -244,28 +250,105 @@ def test_parcels_off_the_elevation_are_listed(study):
     assert not read.found("(on)")
 
 
-def test_parcels_spread_over_a_country_are_no_raster(study):
-    shapes = [box(EAST + x, NORTH, EAST + x + 50, NORTH + 50) for x in (0, 10, 60_000)]
-    shapes += [box(EAST, NORTH + 60_000, EAST + 50, NORTH + 60_050)]
-    study.parcels(shapes)
-    # A raster that says it reaches everywhere, and is cheap to write: sparse.
+def sparse(path, side, corner, hills=()):
+    """A raster of side x side cells of 1 m that says it reaches everywhere, and is cheap to write.
+
+    ``hills`` are column and row of blocks of 1,024 cells that hold a plane of 5 %.
+    """
     with rasterio.open(
-        study.folder / "dem.tif",
-        "w",
-        driver="GTiff",
-        width=70_000,
-        height=70_000,
-        count=1,
-        dtype="float32",
-        crs="EPSG:26918",
-        SPARSE_OK=True,
-        tiled=True,
-        compress="deflate",
-        transform=Affine(1, 0, EAST - 1000, 0, -1, NORTH + 65_000),
-    ):
-        pass
-    (told,) = study.read(LAYER + 'height_unit = "m"\n').problems
-    assert "spread over 61 km" in told
+        path, "w", driver="GTiff", width=side, height=side, count=1, dtype="float32",
+        crs="EPSG:26918", SPARSE_OK=True, tiled=True, compress="deflate", nodata=-9999,
+        BIGTIFF="YES", transform=Affine(1, 0, corner[0], 0, -1, corner[1]),
+    ) as opened:  # fmt: skip
+        for column, row in hills:
+            opened.write(plane(1024, 1024), 1, window=((row, row + 1024), (column, column + 1024)))
+
+
+def windows_read(monkeypatch):
+    """Sizes of all that is read of rasters from now on, in cells."""
+    sizes, copied = [], _grid._copied
+
+    def counted(opened, corner, grid, dtype):
+        sizes.append(grid.width * grid.height)
+        return copied(opened, corner, grid, dtype)
+
+    monkeypatch.setattr(_grid, "_copied", counted)
+    return sizes
+
+
+def test_of_a_large_raster_only_the_ground_near_clustered_parcels_is_read(study, monkeypatch):
+    sparse(study.folder / "dem.tif", 20_000, (EAST - 9_728, NORTH + 10_752), [(9216, 10240)])
+    study.parcels([box(EAST + x, NORTH, EAST + x + 50, NORTH + 50) for x in (0, 60)])
+    sizes = windows_read(monkeypatch)
+    tracemalloc.start()
+    elevation = study.read(LAYER + 'height_unit = "m"\n').layers.elevation
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert elevation.is_whole
+    assert sizes == [710 * 650]
+    assert peak < 50e6  # the whole raster is 1,600 MB
+    assert grade_pct(elevation) == pytest.approx(5, rel=1e-3)
+
+
+def test_parcels_spread_over_a_large_raster_are_read_in_windows(study, monkeypatch):
+    # Two groups, 17 km apart: 3e8 cells lie around them, and no more than a group's are read.
+    corner = (EAST - 1024, NORTH + 19_000)
+    sparse(study.folder / "dem.tif", 20_000, corner, [(512, 18_432), (17_408, 1_024)])
+    near = [box(EAST + x, NORTH, EAST + x + 50, NORTH + 50) for x in (0, 100)]
+    far = [box(EAST + x, NORTH + 17_400, EAST + x + 50, NORTH + 17_450) for x in (16_700, 16_800)]
+    bare = [box(EAST + 9_000, NORTH + 9_000, EAST + 9_050, NORTH + 9_050)]
+    off = [box(EAST - 1_900, NORTH, EAST - 1_850, NORTH + 50)]
+    shapes = [*near, *far, *bare, *off]
+    study.parcels(shapes, parcel_id=["n1", "n2", "f1", "f2", "bare", "off"])
+    sizes = windows_read(monkeypatch)
+    tracemalloc.start()
+    read = study.read(LAYER + 'height_unit = "m"\n')
+    elevation = read.layers.elevation
+    assert not elevation.is_whole
+    assert elevation.array.size == 0
+    assert read.found("million cells here", "in windows around groups of parcels, never as a whole")
+    assert read.found("caution", "Parcels without elevation: 1 of 6", "(off)")
+    for number, part in enumerate((near, far)):
+        window = elevation.window(gpd.GeoSeries(part).total_bounds)
+        assert window.is_whole
+        assert window.array.shape == (650, 750)
+        assert grade_pct(window) == pytest.approx(5, rel=1e-3), number
+    nothing = elevation.window(bare[0].bounds)
+    assert np.isnan(nothing.array).all()
+    assert elevation.window(box(EAST - 3000, NORTH, EAST - 2950, NORTH + 50).bounds) is None
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert max(sizes) < 500_000
+    assert peak < 50e6
+
+
+def test_a_large_raster_without_any_height_is_a_problem(study):
+    sparse(study.folder / "dem.tif", 20_000, (EAST - 1024, NORTH + 19_000))
+    study.parcels([box(EAST + x, NORTH + x, EAST + x + 50, NORTH + x + 50) for x in (0, 17_000)])
+    read = study.read(LAYER + 'height_unit = "m"\n')
+    assert read.told("holds no height near any of 2 parcels")
+
+
+def test_a_large_raster_that_breaks_off_is_a_sentence_not_unknown_ground(study, monkeypatch):
+    noise = np.random.default_rng(1).random((900, 900)).astype("float32")
+    study.raster("dem.tif", noise, corner=(EAST - 50, NORTH + 850))
+    file = study.folder / "dem.tif"
+    whole = file.read_bytes()
+    study.parcels([box(EAST, NORTH + y, EAST + 50, NORTH + y + 50) for y in (0, 700)])
+    monkeypatch.setattr(elevation_layer.read_elevation, "__kwdefaults__", {"most_cells": 1e5})
+    monkeypatch.setattr(elevation_layer, "AROUND_M", 50.0)
+    elevation = study.read(LAYER + 'height_unit = "m"\n').layers.elevation
+    file.write_bytes(whole[: len(whole) // 2])  # the file breaks off in the south
+    with pytest.raises(InputError, match=r"layer elevation: dem.tif can't be read"):
+        elevation.window((EAST, NORTH, EAST + 50, NORTH + 50))
+
+
+def test_a_parcel_whose_parts_lie_far_apart_is_named(study):
+    sparse(study.folder / "dem.tif", 20_000, (EAST - 1024, NORTH + 19_000), [(512, 18_432)])
+    parts = [box(EAST + x, NORTH + x, EAST + x + 50, NORTH + x + 50) for x in (0, 17_000)]
+    study.parcels([MultiPolygon(parts), parts[0]], parcel_id=["split", "a"])
+    told = study.read(LAYER + 'height_unit = "m"\n').told("around parcel split it has 312 million")
+    assert "slip in its coordinates" in told[0]
 
 
 def test_of_several_bands_the_first_is_read_and_that_is_told(study):
