@@ -13,7 +13,7 @@ def ran(repo, monkeypatch):
     spec = importlib.util.spec_from_file_location("run_tests", repo / "scripts/run_tests.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    monkeypatch.setattr(module, "ready", lambda *extras: None)  # noqa: ARG005
+    monkeypatch.setattr(module, "ready", lambda *extras: None)
 
     def go(*words, failing=()):
         commands = []

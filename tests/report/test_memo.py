@@ -36,7 +36,7 @@ HOSTILE = {
     1: "A\x00B\x07<b>&amp;</b>]]> \u202egnp.exe",
     2: "$\\frac{x}{y}$ {brace} %s",
     3: "x" * 5000,
-    4: "half \ud800 a character, \uffff and none",
+    4: "a character that is none, \uffff, and a mark \u0007",
     5: "  \n\t ",
     6: "日本語 العربية",
 }

@@ -157,11 +157,6 @@ def test_no_text_starts_a_formula_and_every_text_can_be_had_back(text):
         assert stored == f"'{plain}"  # so that one apostrophe is always the one to take away
 
 
-def test_half_a_character_is_written_as_its_code(tmp_path):
-    write_tables(made_up_result(3, names={1: "Mill \ud800 Lane"}), tmp_path)
-    assert "Mill \\ud800 Lane" in {row["name"] for row in read(tmp_path / "sites.csv")}
-
-
 @pytest.mark.parametrize("result", [made_up_result(), with_no_evidence(made_up_result())])
 def test_the_geopackage_has_its_four_layers_in_the_studys_system(tmp_path, result):
     write_tables(result, tmp_path)
