@@ -32,6 +32,7 @@ LIBRARIES = ("geopandas", "shapely", "pyproj", "pyogrio", "rasterio", "numpy", "
 """Libraries whose version can change a number."""
 
 _KEPT_RUNS = 12
+_MEASURES_NOTHING = {"report", "drafting", "fetching", "steps", "cli.py", "testing.py"}
 
 
 @dataclass(frozen=True)
@@ -88,9 +89,13 @@ def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[st
     ]
     versions = {name: metadata.version(name) for name in LIBRARIES}
     files = [inspect.getsourcefile(each.criterion.measure) for each in chosen]
-    code = _code(
-        sorted({*Path(__file__).parents[1].rglob("*.py"), *map(Path, filter(None, files))})
-    )
+    package = Path(__file__).parents[1]
+    own = [
+        file
+        for file in package.rglob("*.py")
+        if not _MEASURES_NOTHING & set(file.relative_to(package).parts)
+    ]
+    code = _code(sorted({*own, *map(Path, filter(None, files))}))
     whole = json.dumps([read, criteria, versions, dict(sha256), code], sort_keys=True, default=str)
     return hashlib.sha256(whole.encode()).hexdigest()
 

@@ -308,3 +308,15 @@ def test_neighbouring_score_steps_can_be_told_apart_by_every_eye(eye):
 @pytest.mark.parametrize("eye", EYES)
 def test_a_ranked_line_can_be_told_from_a_screened_out_one_by_every_eye(eye):
     assert distance(tokens()["overprint"], tokens()["out-line"], eye) >= 15
+
+
+def test_of_a_very_large_town_the_first_sites_are_shown_and_the_tally_is_of_all():
+    from playsite.report.web_map.light import lightened
+
+    result = MADE_UP.made_up_result(40)
+    assert lightened(result) is result
+    few = lightened(result, most=7)
+    assert few.sites["parcel_id"].tolist() == result.sites["parcel_id"].tolist()[:7]
+    assert set(few.measurements["parcel_id"]) <= set(few.sites["parcel_id"])
+    assert "first 7 of 40 parcels" in str(few.findings[0])
+    assert few.findings[0].weight == "loud"

@@ -6,6 +6,7 @@ import base64
 import gzip
 import json
 import re
+from dataclasses import replace
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from branca.element import Element, Figure, MacroElement
 from jinja2 import Environment, Template
 
 from playsite.report import wording
+from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.result import CAUTIONS
 
@@ -117,8 +119,10 @@ def page_html(result: Result) -> str:
     styles = [_leaflet_style(), *map(_read, STYLES)]
     study_map.add_child(Part(header="".join(f"<style>\n{text}\n</style>\n" for text in styles)))
     study_map.add_child(Part(header=f"<script>\n{_leaflet_script()}\n</script>"))
-    study_map.add_child(Part(html=_body(result)))
-    study_map.add_child(Part(html=_data_block(payload(result))))
+    shown = lightened(result)
+    # The answer and the tally are of all parcels; the rest of the page is of those it shows.
+    study_map.add_child(Part(html=_body(replace(result, findings=shown.findings))))
+    study_map.add_child(Part(html=_data_block(payload(shown))))
     own = "\n".join(map(_read, SCRIPTS))
     study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own}\n}})();'))
     return str(sheet.render())
