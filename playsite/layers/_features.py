@@ -14,7 +14,7 @@ from shapely.geometry import box
 
 from playsite.layers._values import to_ours
 from playsite.layers.files import WINDOWS
-from playsite.layers.gate import of_right_shape, sound_shapes
+from playsite.layers.gate import of_right_shape, outlined, sound_shapes
 
 if TYPE_CHECKING:
     from playsite.layers._columns import Picked
@@ -111,9 +111,8 @@ def frame_of(
     GeoDataFrame
         Columns of the kind, ``feature``, ``source``, ``geometry``; index from 0.
     """
-    rows = of_right_shape(
-        sound_shapes(in_crs(rows, crs, kind.name, notes), kind, notes), kind, notes
-    )
+    rows = outlined(in_crs(rows, crs, kind.name, notes), kind, notes)
+    rows = of_right_shape(sound_shapes(rows, kind, notes), kind, notes)
     ours = {p.column.column: to_ours(rows, p, kind.name, file.label, notes) for p in picked}
     frame = gpd.GeoDataFrame(ours, geometry=rows.geometry.array, crs=crs, index=rows.index)
     frame["feature"] = rows["feature"]

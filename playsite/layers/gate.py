@@ -14,12 +14,35 @@ if TYPE_CHECKING:
     from playsite.layers._kind import LayerKind
     from playsite.layers._notes import Notes
 
-__all__ = ["of_right_shape", "sound_shapes"]
+__all__ = ["of_right_shape", "outlined", "sound_shapes"]
 
 _DIMENSION = {"point": 0, "line": 1, "polygon": 2}
 _SAME_M = 0.001
 _SMALL_M2, _LARGE_M2 = 20.0, 50e6
 _BEYOND = 1e9  # no system of metres or feet has coordinates so large
+
+
+def outlined(rows: Any, kind: LayerKind, notes: Notes) -> Any:
+    """Take closed lines for the outlines that they are, where only polygons can be meant.
+
+    A drawing has no polygons: its parcels and buildings are closed lines.
+    """
+    if "polygon" not in kind.shapes or "line" in kind.shapes:
+        return rows
+    closed = (rows.geom_type == "LineString") & rows.is_closed & (rows.count_coordinates() > 3)
+    if not closed.any():
+        return rows
+    rows = rows.copy()
+    rings = shapely.linearrings([line.coords for line in rows.geometry[closed]])
+    rows.loc[closed, rows.geometry.name] = shapely.polygons(rings)
+    notes.finding(
+        kind.name,
+        f"Closed lines: {int(closed.sum())}.",
+        "Each is taken as the outline of an area.",
+        where=_features(rows[closed]),
+        count=int(closed.sum()),
+    )
+    return rows
 
 
 def sound_shapes(rows: Any, kind: LayerKind, notes: Notes) -> Any:
