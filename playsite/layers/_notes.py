@@ -71,8 +71,10 @@ class Notes:
         try:
             yield
         except _OF_LIBRARIES as error:
-            sentence = str(error).split("; It might help")[0].rstrip(". ") or type(error).__name__
-            self.problem(kind, f"{label} can't be read: {sentence}.", "", *keys)
+            cause = error.__cause__ or error  # the one behind "see previous exception"
+            sentence = str(cause).split("; It might help")[0].rstrip(". ") or "nobody knows why"
+            remedy = "Ask who made it for a whole copy." if "path" in keys else "Look at it."
+            self.problem(kind, f"{label} can't be read: {sentence}.", remedy, *keys)
 
     def problems_of(self, kind: str) -> bool:
         """Whether a kind of layer has a problem."""

@@ -138,7 +138,7 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     if crs is None or parcels is None:
         look_into_rasters(settings.layers.get("elevation", ()), notes)
         what = "no parcels could be read: of the other files only the heads were looked at."
-        problems.add(what, layer="parcels")
+        notes.problem("parcels", what, "Mend what is said of them, and try again.", "path")
         problems.stop_if_any()
         raise AssertionError  # pragma: no cover -- there is at least the problem added above
     bounds: Bounds = tuple(parcels.total_bounds)
