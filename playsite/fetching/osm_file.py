@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tempfile
 import warnings
 from pathlib import Path
 from typing import Any
@@ -57,20 +56,24 @@ def read_file(asked: dict[str, Any]) -> dict[str, Any]:
         what = f"it has {size / 1e6:,.0f} MB, more than {asked['most_bytes'] / 1e6:g}."
         remedy = "Cut it to your town, or give --most-megabytes."
         raise InputError([Problem(what, remedy, file=str(source))])
-    with tempfile.TemporaryDirectory() as folder:
-        config = Path(folder) / "osmconf.ini"
-        config.write_text(_CONFIG, encoding="utf-8")
-        pyogrio.set_gdal_config_options(
+    folder = Path(asked["out"]).parent  # the asker's: taken away even where this is ended
+    config = folder / "osmconf.ini"
+    config.write_text(_CONFIG, encoding="utf-8")
+    pyogrio.set_gdal_config_options(
+        {
+            "OSM_CONFIG_FILE": str(config),
+            "CPL_TMPDIR": str(folder),
             # a ring that is cut off at an extract's edge is no pond: closed, it would be one
-            {"OSM_CONFIG_FILE": str(config), "OGR_GEOMETRY_ACCEPT_UNCLOSED_RING": "NO"}
-        )
-        path, date, notes = source, None, list[str]()
-        if source.suffix.lower() == ".json":
-            path = Path(folder) / "answer.osm"
-            date, notes = answer_as_xml(source, path)
-        notes += _reach(path, source, asked["bounds"])
-        found = _read(path, tuple(asked["bounds"]))
-        _refuse_without_points(found, path, source)
+            "OGR_GEOMETRY_ACCEPT_UNCLOSED_RING": "NO",
+        }
+    )
+    path, date, notes = source, None, list[str]()
+    if source.suffix.lower() == ".json":
+        path = folder / "answer.osm"
+        date, notes = answer_as_xml(source, path)
+    notes += _reach(path, source, asked["bounds"])
+    found = _read(path, tuple(asked["bounds"]))
+    _refuse_without_points(found, path, source)
     broken = int(found.geometry.isna().sum())
     if broken:
         notes.append(f"{broken} shapes are broken, or cut off at the file's edge: left out")
@@ -122,7 +125,7 @@ def _reach(path: Path, source: Path, bounds: list[float]) -> list[str]:
     if own.covers(asked):
         return []
     share = 100 * own.intersection(asked).area / asked.area
-    return [f"{source.name} covers {share:.0f} % of the ground around; beyond it nothing is known"]
+    return [f"the file covers {share:.0f} % of the ground around; beyond its edge nothing is known"]
 
 
 def _refuse_without_points(found: gpd.GeoDataFrame, path: Path, source: Path) -> None:

@@ -68,7 +68,7 @@ def name_of(source: str) -> str:
     ('https://maps.example/dem.tif', 'town.osm.pbf')
     """
     if "://" not in source:
-        return Path(source).name
+        return "".join(letter if letter.isprintable() else "?" for letter in Path(source).name)
     scheme, _, rest = source.partition("?")[0].partition("://")
     host, slash, path = rest.partition("/")
     return f"{scheme}://{host.rpartition('@')[2]}{slash}{path}"

@@ -2,6 +2,8 @@
 
 import datetime as dt
 import json
+import os
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -144,6 +146,17 @@ def test_layers_of_ones_own_stay_as_they_are(tmp_path, answer):
     assert {each.kind: each.file is None for each in done} == {"restrooms": True, "paths": False}
     layers = tomllib.loads(file.read_text(encoding="utf-8"))["layers"]
     assert layers["restrooms"] == {"path": "restrooms.gpkg"}
+
+
+def test_a_name_of_any_bytes_is_written_down_readably(study, answer, tmp_path):
+    odd = os.fsdecode(os.fsencode(tmp_path) + b"/a\nb \xff.json")
+    try:
+        shutil.copy(answer, odd)
+    except OSError:
+        pytest.skip("this file system takes no such name")
+    fetch(study, ["restrooms", "trees"], odd)
+    assert "# Fetched " + TODAY + " from a?b ?.json" in study.read_text(encoding="utf-8")
+    check(study)
 
 
 @pytest.mark.parametrize(

@@ -190,7 +190,7 @@ def test_an_osm_file_gives_its_newest_edit_and_any_text(tmp_path):
 def test_a_file_that_covers_a_part_says_so(tmp_path):
     bounds = '<bounds minlat="40.6" minlon="-75.1" maxlat="40.8" maxlon="-75.0"/>'
     assert read(xml(tmp_path, bounds + TOILETS)).notes == (
-        "town.osm covers 50 % of the ground around; beyond it nothing is known",
+        "the file covers 50 % of the ground around; beyond its edge nothing is known",
     )
     with pytest.raises(InputError, match="doesn't reach the parcels"):
         read(xml(tmp_path, bounds + TOILETS), bounds=(10, 10, 11, 11))
