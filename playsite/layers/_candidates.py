@@ -45,7 +45,8 @@ def one_row_a_parcel(parcels: Any, notes: Notes) -> Any:
             where=listed(parcels["parcel_id"][several]),
             count=int(several.sum()),
         )
-    _tell_units(parcels, notes)
+    _tell_small(parcels, notes)
+    parcels = _without_large(parcels, notes)
     _tell_overlaps(parcels, notes)
     _tell_far_off(parcels, notes)
     return parcels.set_index("parcel_id", drop=False).rename_axis("parcel_id")
@@ -115,17 +116,36 @@ def _tell_shared_land(parcels: Any, notes: Notes) -> None:
     )
 
 
-def _tell_units(parcels: Any, notes: Notes) -> None:
+def _tell_small(parcels: Any, notes: Notes) -> None:
     median_m2 = float(parcels.area.median()) if len(parcels) else np.nan
-    if median_m2 < _SMALL_M2 or median_m2 > _LARGE_M2:
+    if median_m2 < _SMALL_M2:
         notes.finding(
             "parcels",
-            f"Half of the parcels are {'under' if median_m2 < _SMALL_M2 else 'over'} "
-            f"{median_m2:,.3g} square metres, which is hardly so.",
+            f"Half of the parcels are under {median_m2:,.3g} square metres, which is hardly so.",
             "They are taken as they are.",
             "Look at their coordinate reference system: feet may have been taken for metres.",
             weight="loud",
         )
+
+
+def _without_large(parcels: Any, notes: Notes) -> Any:
+    """Leave out land of the size of a town: all places on it would be looked at for hours."""
+    large = parcels.area > _LARGE_M2
+    if len(parcels) and large.all():
+        what = f"every parcel has more than {_LARGE_M2 / 1e6:g} square kilometres."
+        remedy = "Look at their coordinate reference system: feet may have been taken for metres."
+        notes.problem("parcels", what, remedy, "path")
+    elif large.any():
+        notes.finding(
+            "parcels",
+            f"Parcels of more than {_LARGE_M2 / 1e6:g} square kilometres: {int(large.sum())}.",
+            "They are left out.",
+            "Look whether they are parcels; if so, give the part that is meant.",
+            where=listed(parcels["parcel_id"][large]),
+            count=int(large.sum()),
+            weight="loud",
+        )
+    return parcels[~large]
 
 
 def _tell_overlaps(parcels: Any, notes: Notes) -> None:

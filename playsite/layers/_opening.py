@@ -40,7 +40,11 @@ _SHAPEFILE_HEAD = 100
 
 
 class ArchiveError(ValueError):
-    """An archive that holds no map file, or several; what to do is said with it."""
+    """An archive that holds no map file, or several, and what to do about it."""
+
+    def __init__(self, what: str, remedy: str) -> None:
+        super().__init__(what)
+        self.remedy = remedy
 
 
 def options_for(path: str) -> dict[str, Any]:
@@ -90,11 +94,11 @@ def _inside_zip(path: Path, suffixes: tuple[str, ...]) -> str:
     if not found and path.name.lower().endswith(".gdb.zip"):
         return str(path)  # a database without a folder around it
     if not found:
-        raise ArchiveError("the archive holds no map file: unpack it, and look what it holds")
+        raise ArchiveError("the archive holds no map file", "Unpack it, and look what it holds.")
     if len(found) > 1:
         raise ArchiveError(
-            f"the archive holds {len(found)} map files: {', '.join(found)}; "
-            f'say which: path = "{path.name}/{found[0]}", or unpack it'
+            f"the archive holds {len(found)} map files: {', '.join(found)}",
+            f'Say which: path = "{path.name}/{found[0]}", or unpack it.',
         )
     return f"/vsizip/{path}/{found[0]}"
 

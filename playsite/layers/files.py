@@ -97,8 +97,9 @@ def locate(kind: str, source: LayerSource, notes: Notes) -> str | None:
             return str(path)
         what, remedy = _absent(source, path)
     except (OSError, ValueError, RuntimeError) as error:  # too long, a zero byte, no such home
-        reason = getattr(error, "strerror", None) or str(error)
-        what, remedy = f'"{source.path[:200]}" can\'t be looked for: {reason}.', ""
+        reason = str(getattr(error, "strerror", None) or error).rstrip(".")
+        what = f'"{source.path[:200]}" can\'t be looked for: {reason}.'
+        remedy = "Paths count from the study file's folder."
     else:
         inside = next((each for each in path.parents if each.suffix.lower() == ".zip"), None)
         if inside is not None and inside.is_file():  # one of several files in an archive
@@ -137,8 +138,7 @@ def look_into(kind: str, source: LayerSource, notes: Notes) -> MapFile | None:
                 return None
             head = _head(opened, layer, options)
     except _UNREADABLE as error:
-        own = isinstance(error, ArchiveError)  # it says what to do
-        remedy = "" if own else _GIVE
+        remedy = error.remedy if isinstance(error, ArchiveError) else _GIVE
         notes.problem(kind, f'"{source.path}" can\'t be read: {_plain(error)}.', remedy, "path")
         return None
     if isinstance(opened, bytes) and path.lower().endswith(".shp"):
@@ -185,7 +185,7 @@ def _layer(kind: str, source: LayerSource, layers: list[str], notes: Notes) -> s
     if len(layers) == 1:
         return layers[0]
     if not layers:
-        notes.problem(kind, f'"{source.path}" holds no layer.', "", "path")
+        notes.problem(kind, f'"{source.path}" holds no layer.', _GIVE, "path")
         return None
     what = f'"{source.path}" holds {len(layers)} layers: {", ".join(sorted(layers))}.'
     notes.problem(kind, what, 'Say which: layer = "...".', "path")
@@ -204,11 +204,11 @@ def crs_of(kind: str, source: LayerSource, text: str | None, notes: Notes) -> CR
     notes
         Takes what is wrong or assumed.
     """
-    try:
-        asked = horizontal(read_crs(source.crs)) if source.crs else None
-    except ValueError as error:
-        notes.problem(kind, f"{error}.", "", "crs")
-        return None
+    asked = None
+    if source.crs is not None:
+        asked = _asked(kind, source.crs, notes)
+        if asked is None:
+            return None
     own = horizontal(read_crs(text)) if text else None
     if own is not None and not (own.is_projected or own.is_geographic):
         own = None  # a drawing's own grid: nobody knows where on Earth it lies
@@ -225,6 +225,20 @@ def crs_of(kind: str, source: LayerSource, text: str | None, notes: Notes) -> CR
             weight="caution",
         )
     return asked or own
+
+
+def _asked(kind: str, text: str, notes: Notes) -> CRS | None:
+    """System that the study names for a file; None where it is none of a map, which is told."""
+    try:
+        asked = horizontal(read_crs(text))
+    except ValueError as error:
+        notes.problem(kind, f"{error}.", "Ask who made the file.", "crs")
+        return None
+    if asked.is_projected or (asked.is_geographic and len(asked.axis_info) == 2):
+        return asked
+    what = f'"{text}" is no system of places on a map.'
+    notes.problem(kind, what, 'Expected a code such as "EPSG:26910".', "crs")
+    return None
 
 
 def _has_features(

@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 __all__ = ["of_right_shape", "outlined", "sound_shapes"]
 
 _DIMENSION = {"point": 0, "line": 1, "polygon": 2}
-_SAME_M = 0.001
-_SMALL_M2, _LARGE_M2 = 20.0, 50e6
 _BEYOND = 1e9  # no system of metres or feet has coordinates so large
 
 

@@ -108,10 +108,19 @@ def test_a_parcel_far_off_is_told_loudly(study):
     assert study.read().found("loud", "Parcels more than 50 km from the middle of all: 1", "(c)")
 
 
-@pytest.mark.parametrize(("side_m", "word"), [(3, "under"), (9_000, "over"), (50, "")])
-def test_sizes_that_are_hardly_so_are_told_loudly(study, side_m, word):
+@pytest.mark.parametrize(("side_m", "told"), [(3, True), (50, False)])
+def test_parcels_that_are_hardly_so_small_are_told_loudly(study, side_m, told):
     study.parcels([at(0, 0, side_m, side_m)])
-    assert bool(study.read().found("loud", "feet may have been taken", word)) is bool(word)
+    assert bool(study.read().found("loud", "feet may have been taken", "under")) is told
+
+
+def test_land_of_the_size_of_a_town_is_no_parcel(study):
+    study.parcels([at(0, 0, 50, 50), at(100, 0, 9_000, 9_000)], parcel_id=["a", "town"])
+    read = study.read()
+    assert read.found("loud", "more than 50 square kilometres: 1", "left out", "(town)")
+    assert read.layers.parcels.index.tolist() == ["a"]
+    study.parcels([at(0, 0, 9_000, 9_000)])
+    assert study.read().told("every parcel has more than 50 square", "feet may have been taken")
 
 
 @given(
