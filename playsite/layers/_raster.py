@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -56,8 +57,8 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
         head = _head(path, source, notes)
     if head is None:
         return None
-    if head["transform"].is_identity:
-        what = f'"{source.path}" doesn\'t say where on the map it lies.'
+    if fault := _fault(head):
+        what = f'"{source.path}" {fault}.'
         notes.problem("elevation", what, "Ask who made it for its world file.", "path")
         return None
     own = CRS.from_wkt(head["crs"].to_wkt()) if head["crs"] else None
@@ -79,6 +80,16 @@ def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
         height=head["height"],
         doubles=head["dtype"] == "float64",
     )
+
+
+def _fault(head: dict[str, Any]) -> str:
+    """What keeps a raster from being the ground; empty: nothing."""
+    transform = head["transform"]
+    if not all(math.isfinite(number) for number in transform[:6]) or not transform.determinant:
+        return "has cells without a size or a place"
+    if transform.is_identity:
+        return "doesn't say where on the map it lies"
+    return "holds complex numbers, no heights" if head["dtype"].startswith("complex") else ""
 
 
 def _head(path: str, source: LayerSource, notes: Notes) -> dict[str, Any] | None:
