@@ -146,9 +146,7 @@ def pack(
     if len(areas) <= 1:
         return _one_area(blocks, overlap_m, (length_m, width_m), _ALL_EDGES, branches)
     decisions: list[Decision] = []
-    for axis, order in itertools.product((0, 1), itertools.permutations(areas)):
-        if order[0] > order[-1] and all(_has_mirror(block, axis) for block in blocks):
-            continue  # the mirror image of an order that was looked at
+    for axis, order in itertools.product((0, 1), _orders(areas)):
         plan = (axis, order, strip_m)
         decision = _in_strips(blocks, overlap_m, (length_m, width_m), plan, branches)
         if decision.outcome == "packed":
@@ -157,6 +155,11 @@ def pack(
     undecided = any(decision.outcome == "undecided" for decision in decisions)
     total = sum(decision.branches for decision in decisions)
     return Decision("undecided" if undecided else "impossible", None, total)
+
+
+def _orders(areas: Sequence[int]) -> list[tuple[int, ...]]:
+    """Orders along an axis; a mirrored one holds as much."""
+    return [order for order in itertools.permutations(areas) if order[0] < order[-1]]
 
 
 def _in_strips(
