@@ -194,6 +194,8 @@ class Site:
         ground = self.ground
         if ground is None or not ground.elevation.size:
             return ()
+        given = self.layers.elevation
+        seen = given.findings if given is not None else ()
         noise = Finding(
             f"Local noise of the elevation: {100 * ground.noise_m:.1f} cm, {ground.noise_from}.",
             layer="elevation",
@@ -201,11 +203,12 @@ class Site:
         labels = level_patches(ground.elevation, ground.transform)
         count = int(labels.max(initial=0))
         if not count:
-            return (noise,)
+            return (*seen, noise)
         rows, columns = np.nonzero(labels == 1)
         x = ground.transform.c + (columns[0] + 0.5) * ground.transform.a
         y = ground.transform.f + (rows[0] + 0.5) * ground.transform.e
         return (
+            *seen,
             noise,
             Finding(
                 f"{count} exactly level patches outside the mapped water.",

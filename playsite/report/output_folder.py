@@ -49,10 +49,13 @@ def written_whole(folder: Path) -> Iterator[Path]:
         If ``folder`` is a file, can't be written, can't be swapped, or the disk is full.
     """
     target = Path(folder).resolve()
-    made = [parent for parent in target.parents if not parent.exists()]
+    if target == target.parent:  # the root has no name to write beside
+        raise _sorry(folder, OSError(errno.EBUSY, "a root"))
+    made: list[Path] = []
     fresh = target.with_name(f".{target.name}.new-{secrets.token_hex(4)}")
     try:
         try:
+            made = [parent for parent in target.parents if not parent.exists()]
             _put_right(target)
             fresh.mkdir(parents=True)
         except OSError as error:
@@ -166,7 +169,7 @@ def _sorry(folder: Path, error: OSError) -> InputError:
         why, remedy = "it is a file, or lies below one", "Name a folder, or move the file away."
     elif error.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
         why = "it may not be written or replaced"
-        remedy = "Close files of it that are open, or name another folder with --output."
+        remedy = "Close files of it that are open, or name another folder with --out."
     elif error.errno in {errno.EBUSY, errno.EXDEV}:
         why, remedy = "it can't be replaced as a whole", "Name a folder inside it."
     else:
