@@ -1,0 +1,409 @@
+"""Rectangles packed in a rectangle, some pairs allowed to overlap: packed, or proven impossible.
+
+Pieces are turned by right angles, and each pair in one area is told apart along one axis (left,
+right, below or above); legal arrangements across a corner are given up. Areas follow one another
+along one axis, with a straight strip between them. "Impossible" means: impossible in this way.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from playsite.program._packing_search import UNTURNED, search
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+__all__ = ["BRANCHES", "Block", "Decision", "Packing", "pack"]
+
+Outcome = Literal["packed", "impossible", "undecided"]
+BRANCHES = 250_000
+"""Branches that one question may take: about a second."""
+_RESOLUTION_M = 1e-3
+_SLACK_M = 1e-9  # rounding of sums of lengths
+_LEFT, _BOTTOM, _RIGHT, _TOP = 1, 2, 4, 8
+_ALL_EDGES = _LEFT | _BOTTOM | _RIGHT | _TOP
+
+
+@dataclass(frozen=True)
+class Block:
+    """A rectangle to be packed.
+
+    Parameters
+    ----------
+    length_m, width_m
+        Its sides before it is turned.
+    open_faces
+        For left, bottom, right and top: whether another's open face may overlap it there.
+    turns
+        Quarter turns that it may take, counterclockwise.
+    area
+        Which area it belongs to; areas are kept apart by a strip.
+    at_edge
+        Whether it must touch an edge of the whole.
+    """
+
+    length_m: float
+    width_m: float
+    open_faces: tuple[bool, bool, bool, bool] = (False, False, False, False)
+    turns: tuple[int, ...] = (0, 1)
+    area: int = 0
+    at_edge: bool = False
+
+    def sides_m(self, turn: int) -> tuple[float, float]:
+        """Extent along x and y after so many quarter turns."""
+        return (self.width_m, self.length_m) if turn % 2 else (self.length_m, self.width_m)
+
+    def faces(self, turn: int) -> tuple[bool, ...]:
+        """Openness of what then faces left, down, right and up."""
+        return tuple(self.open_faces[(face - turn) % 4] for face in range(4))
+
+    def distinct_turns(self) -> tuple[int, ...]:
+        """Turns that differ in extent or in open faces."""
+        first = {(self.sides_m(turn), self.faces(turn)): turn for turn in reversed(self.turns)}
+        return tuple(sorted(first.values()))
+
+
+@dataclass(frozen=True)
+class Packing:
+    """Where each block lies.
+
+    Parameters
+    ----------
+    left_m, bottom_m
+        Range of the lower left corner of each, as (n, 2): with the same relations, every piece
+        may stand at its first place, or every piece at its last, or anywhere in proportion.
+    turns
+        Quarter turns of each.
+    strips_m
+        Start and end of each strip between areas, along ``axis``.
+    axis
+        0 if areas follow one another along x, 1 along y.
+    """
+
+    left_m: NDArray[np.float64]
+    bottom_m: NDArray[np.float64]
+    turns: tuple[int, ...]
+    strips_m: tuple[tuple[float, float], ...] = ()
+    axis: int = 0
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Packed with its packing, proven impossible, or not decided within the branches given."""
+
+    outcome: Outcome
+    packing: Packing | None = None
+    branches: int = 0
+
+
+def pack(
+    blocks: Sequence[Block],
+    overlap_m: NDArray[np.float64],
+    *,
+    length_m: float,
+    width_m: float,
+    strip_m: float = 0.0,
+    branches: int = BRANCHES,
+) -> Decision:
+    """Decide whether blocks can be packed in a rectangle.
+
+    Parameters
+    ----------
+    blocks
+        What is to be packed.
+    overlap_m
+        (n, n): how far two open faces may overlap, metres; 0 for pairs that never do, less than
+        0 for pairs that are to stand apart.
+    length_m, width_m
+        Extent of the rectangle along x and y.
+    strip_m
+        Width of the strip between areas.
+    branches
+        Most branches for each question; a program that needs more is "undecided".
+
+    Returns
+    -------
+    Decision
+        With the packing where there is one.
+
+    Examples
+    --------
+    >>> climber = Block(22.0, 24.0, open_faces=(True,) * 4)  # feet do as well as metres
+    >>> three_feet = np.full((2, 2), 3.0)
+    >>> pack([climber, climber], three_feet, length_m=41, width_m=24).outcome
+    'packed'
+    >>> pack([climber, climber], three_feet, length_m=40.9, width_m=24).outcome
+    'impossible'
+    """
+    areas = sorted({block.area for block in blocks})
+    if len(areas) <= 1:
+        return _one_area(blocks, overlap_m, (length_m, width_m), _ALL_EDGES, branches)
+    decisions: list[Decision] = []
+    for axis, order in itertools.product((0, 1), _orders(areas)):
+        plan = (axis, order, strip_m)
+        decision = _in_strips(blocks, overlap_m, (length_m, width_m), plan, branches)
+        if decision.outcome == "packed":
+            return decision
+        decisions.append(decision)
+    undecided = any(decision.outcome == "undecided" for decision in decisions)
+    total = sum(decision.branches for decision in decisions)
+    return Decision("undecided" if undecided else "impossible", None, total)
+
+
+def _orders(areas: Sequence[int]) -> list[tuple[int, ...]]:
+    """Orders along an axis; a mirrored one holds as much."""
+    return [order for order in itertools.permutations(areas) if order[0] < order[-1]]
+
+
+def _in_strips(
+    blocks: Sequence[Block],
+    overlap_m: NDArray[np.float64],
+    whole_m: tuple[float, float],
+    plan: tuple[int, tuple[int, ...], float],
+    branches: int,
+) -> Decision:
+    """Areas one after another along an axis: each as short as can be, the largest in the rest."""
+    axis, order, strip_m = plan
+    members = {a: [i for i, block in enumerate(blocks) if block.area == a] for a in order}
+    room_m = whole_m[axis] - strip_m * (len(order) - 1)
+    lengths_m: dict[int, float] = {}
+    found: dict[int, Packing] = {}
+    spent, proven = 0, True
+    easy_first = sorted(order, key=lambda area: len(members[area]))
+    for area in easy_first:
+        own = members[area]
+        part, overlaps = [blocks[i] for i in own], overlap_m[np.ix_(own, own)]
+        edges = _edges_of_part(axis, first=area == order[0], last=area == order[-1])
+        if area == easy_first[-1]:
+            used_m, sides = room_m, _sides(axis, room_m, whole_m[1 - axis])
+            decision = _one_area(part, overlaps, sides, edges, branches)
+        else:
+            room = (axis, room_m, whole_m[1 - axis])
+            decision, used_m, least = _shortest(part, overlaps, room, edges, branches)
+            proven = proven and least
+        spent += decision.branches
+        if decision.packing is None:
+            sure = proven and decision.outcome == "impossible"
+            return Decision("impossible" if sure else "undecided", None, spent)
+        found[area], lengths_m[area] = decision.packing, used_m
+        room_m -= used_m
+    return Decision("packed", _joined(members, found, lengths_m, plan), spent)
+
+
+def _joined(
+    members: Mapping[int, Sequence[int]],
+    found: Mapping[int, Packing],
+    lengths_m: Mapping[int, float],
+    plan: tuple[int, tuple[int, ...], float],
+) -> Packing:
+    """Areas set one after another, with their strips."""
+    axis, order, strip_m = plan
+    n = sum(len(own) for own in members.values())
+    places, turns, start_m = np.zeros((2, n, 2)), np.zeros(n, int), 0.0
+    strips: list[tuple[float, float]] = []
+    for area in order:
+        own = members[area]
+        places[0, own], places[1, own] = found[area].left_m, found[area].bottom_m
+        places[axis, own] += start_m
+        turns[own] = found[area].turns
+        start_m += lengths_m[area]
+        if area != order[-1]:
+            strips.append((start_m, start_m + strip_m))
+            start_m += strip_m
+    return Packing(places[0], places[1], tuple(turns.tolist()), tuple(strips), axis)
+
+
+def _sides(axis: int, along_m: float, across_m: float) -> tuple[float, float]:
+    return (along_m, across_m) if axis == 0 else (across_m, along_m)
+
+
+def _edges_of_part(axis: int, *, first: bool, last: bool) -> int:
+    """Edges of a part that are edges of the whole: the side along a strip is none."""
+    low, high = (_LEFT, _RIGHT) if axis == 0 else (_BOTTOM, _TOP)
+    return _ALL_EDGES & ~(0 if first else low) & ~(0 if last else high)
+
+
+def _shortest(
+    blocks: Sequence[Block],
+    overlap_m: NDArray[np.float64],
+    room: tuple[int, float, float],
+    edges: int,
+    branches: int,
+) -> tuple[Decision, float, bool]:
+    """Least extent along an axis, to a millimetre: decision, extent, and whether it is proven."""
+    axis, used_m, across_m = room
+    short_m, tried_m, spent, proven = 0.0, used_m, 0, True
+    best: Decision | None = None
+    while best is None or used_m - short_m > _RESOLUTION_M:
+        tried = _one_area(blocks, overlap_m, _sides(axis, tried_m, across_m), edges, branches)
+        spent += tried.branches
+        if tried.packing is not None:
+            best, used_m = tried, _extent(blocks, tried.packing, (axis, tried_m), edges)
+        elif best is None:
+            return tried, used_m, tried.outcome == "impossible"
+        else:
+            proven = proven and tried.outcome == "impossible"
+            short_m = tried_m
+        # From just below what is known to hold: most often that is already the least.
+        first = best is tried and spent == tried.branches
+        tried_m = used_m - _RESOLUTION_M if first else (used_m + short_m) / 2
+    best = _one_area(blocks, overlap_m, _sides(axis, used_m, across_m), edges, branches)
+    return replace(best, branches=spent + best.branches), used_m, proven
+
+
+def _extent(
+    blocks: Sequence[Block], packing: Packing, room: tuple[int, float], edges: int
+) -> float:
+    """How much of the room is used when all pieces are pushed to its outer end."""
+    axis, along_m = room
+    ranges = (packing.left_m, packing.bottom_m)[axis]
+    low, high = (_LEFT, _RIGHT) if axis == 0 else (_BOTTOM, _TOP)
+    if edges & high and not edges & low:
+        return float(along_m - np.min(ranges[:, 1]))
+    sides = [b.sides_m(turn)[axis] for b, turn in zip(blocks, packing.turns, strict=True)]
+    return float(np.max(ranges[:, 0] + np.array(sides)))
+
+
+def _one_area(
+    blocks: Sequence[Block],
+    overlap_m: NDArray[np.float64],
+    whole_m: tuple[float, float],
+    edges: int,
+    branches: int,
+) -> Decision:
+    if not blocks:
+        return Decision("packed", Packing(np.zeros((0, 2)), np.zeros((0, 2)), ()))
+    order = sorted(range(len(blocks)), key=lambda i: -blocks[i].length_m * blocks[i].width_m)
+    ordered = [blocks[i] for i in order]
+    turns = [block.distinct_turns() for block in ordered]
+    tables = _tables(ordered, turns, overlap_m[np.ix_(order, order)])
+    nets = _nets(ordered, tables, whole_m)
+    if nets is None:
+        return Decision("impossible")
+    turned = np.full(len(ordered), UNTURNED, np.int64)
+    outcome, tried = search(
+        nets,
+        turned,
+        np.array([len(own) for own in turns], np.int64),
+        np.array([not block.at_edge for block in ordered], np.int64),
+        _mirrored(ordered, edges),
+        edges,
+        tables.size,
+        tables.apart,
+        tables.core,
+        tables.inset,
+        np.array(whole_m, np.float64),
+        branches,
+    )
+    if outcome != 1:
+        return Decision("impossible" if outcome == 0 else "undecided", None, tried)
+    chosen = [own[k] for own, k in zip(turns, turned, strict=True)]
+    return Decision("packed", _packing(nets, order, chosen), tried)
+
+
+def _packing(nets: NDArray[np.float64], order: list[int], turns: list[int]) -> Packing:
+    """Ranges of places, back in the order in which the blocks were given."""
+    n = len(order)
+    back = np.argsort(order)
+    ranges = np.stack([nets[:, n, :n], -nets[:, :n, n]], axis=-1)[:, back]
+    return Packing(ranges[0], ranges[1], tuple(turns[i] for i in back))
+
+
+@dataclass(frozen=True)
+class _Tables:
+    """What the search knows of the pieces; see `_packing_search.search`."""
+
+    size: NDArray[np.float64]
+    apart: NDArray[np.float64]
+    core: NDArray[np.float64]
+    inset: NDArray[np.float64]
+
+
+def _tables(
+    blocks: Sequence[Block], turns: Sequence[tuple[int, ...]], overlap_m: NDArray[np.float64]
+) -> _Tables:
+    n = len(blocks)
+    size, apart = np.full((2, n, 5), np.inf), np.full((2, n, 5, n, 5), np.inf)
+    core, inset = np.zeros((2, n, 4)), np.zeros((2, n, 4))
+    faces = np.zeros((n, 4, 4))
+    for i, block in enumerate(blocks):
+        # Half of the largest overlap taken off each open face: what is left never overlaps.
+        shrunk = max((overlap_m[i, j] for j in range(n) if j != i), default=0.0) / 2
+        for o, turn in enumerate(turns[i]):
+            faces[i, o] = block.faces(turn)
+            size[:, i, o] = block.sides_m(turn)
+            inset[:, i, o] = max(shrunk, 0.0) * faces[i, o, :2]
+            core[:, i, o] = size[:, i, o] - max(shrunk, 0.0) * (faces[i, o, :2] + faces[i, o, 2:])
+    size[:, :, UNTURNED] = size[:, :, :UNTURNED].min(axis=2)
+    for axis, i, j in itertools.product((0, 1), range(n), range(n)):
+        both = faces[i, :, 2 + axis][:, None] * faces[j, :, axis][None, :]
+        gap = np.minimum(overlap_m[i, j], 0.0) + np.maximum(overlap_m[i, j], 0.0) * both
+        apart[axis, i, :4, j, :4] = size[axis, i, :4, None] - gap
+        own = apart[axis, i, : len(turns[i]), j, : len(turns[j])]
+        apart[axis, i, UNTURNED, j, : len(turns[j])] = own.min(axis=0)
+        apart[axis, i, : len(turns[i]), j, UNTURNED] = own.min(axis=1)
+        apart[axis, i, UNTURNED, j, UNTURNED] = own.min()
+    return _Tables(size, apart, core, inset)
+
+
+def _nets(
+    blocks: Sequence[Block], tables: _Tables, whole_m: tuple[float, float]
+) -> NDArray[np.float64] | None:
+    """Every piece inside the whole, twins by their left edge; None if one is too large."""
+    n, size = len(blocks), tables.size
+    nets = np.zeros((2, n + 2, n + 2))
+    for axis, extent_m in enumerate(whole_m):
+        room = extent_m - size[axis, :, UNTURNED]
+        if (room < -_SLACK_M).any():
+            return None
+        net = nets[axis]
+        net[:n, :n] = -room[:, None]
+        net[:n, n], net[:n, n + 1] = -room, size[axis, :, UNTURNED]
+        net[n, n + 1], net[n + 1, n], net[n + 1, :n] = extent_m, -extent_m, -extent_m
+        np.fill_diagonal(net, 0.0)
+    for i, j in itertools.pairwise(range(n)):
+        if blocks[i] == blocks[j] and _is_twin(tables.apart, i, j):
+            nets[0, i, j] = 0.0
+    for k, i in itertools.product(range(n + 2), repeat=2):  # closed again
+        nets[0, i] = np.maximum(nets[0, i], nets[0, i, k] + nets[0, k])
+    return nets
+
+
+def _is_twin(apart: NDArray[np.float64], i: int, j: int) -> bool:
+    """Whether two equal blocks may also overlap all others alike."""
+    others = [k for k in range(apart.shape[1]) if k not in (i, j)]
+    return bool(
+        np.array_equal(apart[:, i, :, others], apart[:, j, :, others])
+        and np.array_equal(apart[:, others, :, i], apart[:, others, :, j])
+    )
+
+
+def _mirrored(blocks: Sequence[Block], edges: int) -> NDArray[np.int64]:
+    """Piece whose middle may be kept left of the whole's, and below; -1 for none.
+
+    A packing mirrored is a packing where every piece mirrored is one of its own turns.
+    """
+    mirrored = np.full(2, -1, np.int64)
+    single = [i for i, block in enumerate(blocks) if list(blocks).count(block) == 1]
+    for axis, (low, high) in enumerate(((_LEFT, _RIGHT), (_BOTTOM, _TOP))):
+        even = bool(edges & low) == bool(edges & high)
+        if single and even and all(_has_mirror(block, axis) for block in blocks):
+            mirrored[axis] = single[0]
+    return mirrored
+
+
+def _has_mirror(block: Block, axis: int) -> bool:
+    known = {(block.sides_m(turn), block.faces(turn)) for turn in block.turns}
+    for sides, faces in known:
+        swapped = list(faces)
+        swapped[axis], swapped[axis + 2] = faces[axis + 2], faces[axis]
+        if (sides, tuple(swapped)) not in known:
+            return False
+    return True
