@@ -110,10 +110,16 @@ class _Table(BaseModel):
 
 
 class PadTable(_Table):
-    """A pad that is given: it overrides what the program would ask for."""
+    """A pad that is given, the longer side first: it overrides what the program would ask for."""
 
     length_m: Extent = Field(alias="length")
     width_m: Extent = Field(alias="width")
+
+    @model_validator(mode="after")
+    def _longer_side_first(self) -> PadTable:
+        if self.length_m >= self.width_m:
+            return self
+        return self.model_copy(update={"length_m": self.width_m, "width_m": self.length_m})
 
 
 class EquipmentTable(_Table):

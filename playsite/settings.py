@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
+from playsite._program_settings import EquipmentTable, PadTable, ProgramTable
 from playsite._toml_lines import lines_of
 from playsite.problems import Problems, nearest_word
 from playsite.units import metres, percent
@@ -90,15 +91,6 @@ class CriterionSettings(_Table):
     screen: str | float | int | None = None
 
 
-class _Pad(_Table):
-    length_m: Annotated[Length, Field(gt=0)] = Field(alias="length")
-    width_m: Annotated[Length, Field(gt=0)] = Field(alias="width")
-
-
-class _Program(_Table):
-    pad: _Pad
-
-
 class _Study(_Table):
     title: str
     crs: str | None = None
@@ -114,7 +106,8 @@ def _as_list(given: Any) -> Any:
 
 class _File(_Table):
     study: _Study
-    program: _Program
+    program: ProgramTable
+    programs: dict[str, ProgramTable] = {}
     layers: dict[str, Annotated[list[LayerSource], BeforeValidator(_as_list)]]
     setbacks: Setbacks = Setbacks()
     criteria: dict[str, CriterionSettings] = {}
@@ -137,12 +130,18 @@ class Settings:
         self.file = file
         self.folder = file.resolve().parent
         self.study = content.study
-        self.pad_length_m = max(content.program.pad.length_m, content.program.pad.width_m)
-        self.pad_width_m = min(content.program.pad.length_m, content.program.pad.width_m)
+        self.program = content.program
+        self.programs = content.programs
         self.layers = {kind: tuple(given) for kind, given in content.layers.items()}
         self.setbacks = content.setbacks
         self.criteria = content.criteria
         self._lines = lines
+
+    @property
+    def every_program(self) -> dict[str, ProgramTable]:
+        """The program and those beside it, by the path of their tables."""
+        beside = {f"programs.{name}": program for name, program in self.programs.items()}
+        return {"program": self.program, **beside}
 
     def place(self, *keys: str) -> dict[str, Any]:
         """File, line and key of an entry (or of the nearest table around it), for a problem.
@@ -157,7 +156,8 @@ class Settings:
         """All settings in SI units, for the record of a run."""
         return {
             "study": self.study.model_dump(),
-            "pad": {"length_m": self.pad_length_m, "width_m": self.pad_width_m},
+            "program": self.program.model_dump(),
+            "programs": {name: program.model_dump() for name, program in self.programs.items()},
             "layers": {k: [source.model_dump() for source in v] for k, v in self.layers.items()},
             "setbacks": self.setbacks.model_dump(),
             "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
@@ -266,20 +266,19 @@ def _parsed(path: Path, problems: Problems) -> tuple[dict[str, Any], str]:
 
 
 def _place(file: Path, lines: dict[tuple[str, ...], int], keys: tuple[str, ...]) -> dict[str, Any]:
-    for end in range(len(keys), 0, -1):
-        if keys[:end] in lines:
-            return {"file": str(file), "line": lines[keys[:end]], "key": ".".join(keys)}
-    return {"file": str(file), "line": None, "key": ".".join(keys)}
+    named = ".".join(key for key in keys if not key.isdecimal())
+    found = (lines[keys[:end]] for end in range(len(keys), 0, -1) if keys[:end] in lines)
+    return {"file": str(file), "line": next(found, None), "key": named}
 
 
 def _line_of(fault: Any, path: Path, lines: dict[tuple[str, ...], int]) -> int:
-    return _place(path, lines, _walk(fault["loc"])[1])["line"] or 0
+    return _place(path, lines, _path(fault["loc"]))["line"] or 0
 
 
 def _tell(fault: Any, path: Path, lines: dict[tuple[str, ...], int], problems: Problems) -> None:
     """Turn one of pydantic's faults into a sentence in the words of the study file."""
     table, keys = _walk(fault["loc"])
-    place = _place(path, lines, keys)
+    place = {**_place(path, lines, _path(fault["loc"])), "key": ".".join(keys)}
     last = keys[-1] if keys else ""
     if fault["type"] == "extra_forbidden":
         problems.add(f'there is no key "{last}" here.', nearest_word(last, _words(table)), **place)
@@ -306,19 +305,27 @@ _EXPECTED = {
 }
 
 
-def _walk(loc: tuple[int | str, ...]) -> tuple[type[_Table] | None, tuple[str, ...]]:
-    """Table that a fault lies in, and its path of keys without pydantic's own marks."""
+def _path(loc: tuple[int | str, ...]) -> tuple[str, ...]:
+    """Path of keys and numbers, without pydantic's own marks."""
     marks = {"str", "float", "int", "constrained-float"}
-    keys = tuple(str(part) for part in loc if isinstance(part, str) and part not in marks)
-    tables: dict[str, type[_Table]] = {
+    return tuple(str(part) for part in loc if part not in marks)
+
+
+def _walk(loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, tuple[str, ...]]:
+    """Table that a fault lies in, and its path of keys without pydantic's own marks."""
+    keys = tuple(part for part in _path(loc) if not part.isdecimal())
+    tables: dict[str, type[BaseModel]] = {
         "study": _Study,
-        "program": _Program,
-        "program.pad": _Pad,
+        "program": ProgramTable,
+        "program.pad": PadTable,
+        "program.equipment": EquipmentTable,
         "setbacks": Setbacks,
     }
     inside = keys[:-1]
     if not inside:
         return _File, keys
+    if inside[0] == "programs" and len(inside) > 1:
+        inside = ("program", *inside[2:])
     if inside[0] == "layers" and len(inside) == 2:
         return LayerSource, keys
     if inside[0] == "layers":
@@ -328,7 +335,7 @@ def _walk(loc: tuple[int | str, ...]) -> tuple[type[_Table] | None, tuple[str, .
     return tables.get(".".join(inside)), keys
 
 
-def _words(table: type[_Table] | None) -> list[str]:
+def _words(table: type[BaseModel] | None) -> list[str]:
     if table is None:
         return []
     return [field.alias or name for name, field in table.model_fields.items()]

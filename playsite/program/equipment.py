@@ -126,7 +126,9 @@ def pieces_of(
     for number, table in enumerate(program.equipment, start=1):
         faults = [*_faults_of_keys(table), *_faults_of_values(table, program)]
         for what, remedy in faults:
-            where = place("program", "equipment") if place else {"key": "program.equipment"}
+            where = {"key": "program.equipment"}
+            if place:
+                where = place("program", "equipment", str(number - 1))
             problems.add(f"piece {number} ({table.kind}): {what}", remedy, **where)
         for _ in range(0 if faults else table.count):
             name = _plain_name(table)

@@ -17,7 +17,7 @@ from playsite.engine import Watch, in_threads, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
 from playsite.problems import Problems
-from playsite.program import RequiredPad
+from playsite.program.required import check_programs, required_pad
 from playsite.result import Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.layers import Layers
     from playsite.problems import Finding
+    from playsite.program import RequiredPad
     from playsite.settings import Settings
 
 __all__ = ["check", "run"]
@@ -63,9 +64,25 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     problems = Problems()
     settings = read_settings(file, problems)
     choose(settings, problems)
+    check_programs(settings.every_program, problems, settings.place)
     layers = read_layers(settings, problems)
     problems.stop_if_any()
     return settings, layers, (*layers.findings, *Site(layers).findings)
+
+
+def needed_pad(settings: Settings) -> RequiredPad:
+    """Pad that a study's own program needs, worked out.
+
+    Raises
+    ------
+    InputError
+        If the program is at fault.
+    """
+    problems = Problems()
+    check_programs(settings.every_program, problems, settings.place)
+    problems.stop_if_any()
+    study = settings.study
+    return required_pad(settings.program, problems, profile=study.profile, units=study.units)
 
 
 def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Result:
@@ -90,6 +107,7 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
+    check_programs(settings.every_program, problems, settings.place)
     sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
     found = recall(key, Found) if key and not fresh else None
@@ -107,9 +125,7 @@ def _found(
 ) -> Found:
     """Find out all that does not depend on weights, part by part; a finished part is kept."""
     site = Site(layers)
-    pad = RequiredPad(
-        settings.pad_length_m, settings.pad_width_m, "fixed by the study: [program] pad"
-    )
+    pad = needed_pad(settings)
     elevation = layers.elevation
     windowed = elevation is not None and not elevation.is_whole
     parts = parts_of(layers.parcels, cell_m=elevation.cell_m if windowed and elevation else None)

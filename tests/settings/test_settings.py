@@ -48,8 +48,10 @@ def read(folder, text):
 def test_a_sound_study_is_read_in_si_units(tmp_path):
     settings, problems = read(tmp_path, SOUND)
     assert not problems
-    assert settings.pad_length_m == pytest.approx(104 * 0.3048)  # the longer side, however given
-    assert settings.pad_width_m == pytest.approx(74.5 * 0.3048)
+    pad = settings.program.pad
+    assert pad is not None
+    assert pad.length_m == pytest.approx(104 * 0.3048)  # the longer side, however given
+    assert pad.width_m == pytest.approx(74.5 * 0.3048)
     assert settings.study.least_known_pct == 40
     assert settings.setbacks.parcel_line_m == pytest.approx(3.048)
     assert settings.setbacks.water_m == 0
@@ -96,7 +98,8 @@ def test_all_faults_are_told_at_once_and_what_is_sound_goes_on(tmp_path):
     assert len(problems) == 3
     lines = [int(told.split("line ")[1].split(",")[0]) for told in problems]
     assert lines == sorted(lines)
-    assert settings.pad_length_m == pytest.approx(104 * 0.3048)
+    assert settings.program.pad is not None
+    assert settings.program.pad.length_m == pytest.approx(104 * 0.3048)
     assert settings.layers["parcels"][0].path == "parcels.gpkg"
 
 
@@ -210,7 +213,7 @@ def test_setbacks_tell_whether_sides_are_told_apart(tmp_path):
 def test_the_record_of_a_run_is_in_si_units(tmp_path):
     settings, _ = read(tmp_path, SOUND)
     record = settings.as_read()
-    assert record["pad"]["length_m"] == pytest.approx(31.6992)
+    assert record["program"]["pad"]["length_m"] == pytest.approx(31.6992)
     assert record["setbacks"]["parcel_line_m"] == pytest.approx(3.048)
     assert [source["path"] for source in record["layers"]["trees"]] == ["a.gpkg", "b.gpkg"]
     assert record["criteria"]["shade"]["knots"] == {"ideal": "40 %"}
