@@ -9,12 +9,18 @@ import shapely
 from shapely import MultiPolygon
 
 from playsite.pads.outline import polygonal
+from playsite.pads.roots import at_angles
+from playsite.pads.subdivision import grow
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["most_scale", "worth_searching"]
+    from playsite.pads.outline import Outline
+
+__all__ = ["may_fit", "most_scale", "worth_searching"]
+
+_MOST_WORK = 3_000_000
 
 
 def most_scale(
@@ -74,6 +80,29 @@ def worth_searching(
         return MultiPolygon()
     most = most_scale(parts, length_m=length_m, width_m=width_m)
     return MultiPolygon(list(parts[most >= scale * (1 - 1e-6)]))
+
+
+def may_fit(shape: Outline, rotation_deg: float, a: float, b: float) -> bool:
+    """Whether a rotation is worth an erosion: a proof that it is not costs far less.
+
+    Parameters
+    ----------
+    shape
+        Outline of the land.
+    rotation_deg
+        Direction of the pad's long side.
+    a, b
+        Half sides of the pad, the longer first.
+
+    Returns
+    -------
+    bool
+        False: proven that the pad fits nowhere at this rotation.
+    """
+    best = np.zeros(4)
+    roots = at_angles(shape.segments, [rotation_deg])
+    most, _ = grow(shape.segments, roots, (a, b), best, 1.0, 1.0, 0.0, _MOST_WORK)
+    return most > 1.0 or best[0] >= 1.0
 
 
 def _sides(box: BaseGeometry) -> tuple[float, float]:

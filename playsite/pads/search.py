@@ -10,9 +10,10 @@ import shapely
 from playsite.pads.choice import alternatives, spread
 from playsite.pads.erosion import eroded, legal_centres, pieces
 from playsite.pads.growth import polish
+from playsite.pads.lattice import lattice
 from playsite.pads.legality import is_legal, settle
 from playsite.pads.outline import Outline, edge_angles_deg, outline
-from playsite.pads.refusal import worth_searching
+from playsite.pads.refusal import may_fit, worth_searching
 from playsite.pads.roots import at_angles, whole_turn
 from playsite.pads.scale import LargestScale, largest_scale
 from playsite.pads.shape import Place, check_sides
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
-    from shapely import MultiPolygon, Polygon
     from shapely.geometry.base import BaseGeometry
 
 __all__ = [
@@ -44,7 +44,6 @@ _ROUNDING_M = 0.002
 _TIGHT_WORK = 3_000_000
 # A scale this near 1 is a fit: a few tenths of a micrometre on a pad of 30 m.
 _FITS = 1 - 3e-8
-_POINTS_AT_ONCE = 500_000
 
 
 def find_place(
@@ -158,9 +157,9 @@ def iterate_legal_places(
     nothing = True
     for rotation_deg in _rotations_deg(shape, angle_step_deg):
         angle = float(np.radians(rotation_deg))
-        if not _may_fit(shape, rotation_deg, a, b):
+        if not may_fit(shape, rotation_deg, a, b):
             continue
-        for points in _lattice(eroded(local, cut, angle, a, b), angle, step_m):
+        for points in lattice(eroded(local, cut, angle, a, b), angle, step_m):
             nothing = False
             yield np.column_stack([points + shape.origin, np.full(len(points), rotation_deg)])
     place = find_place(ground, length_m=length_m, width_m=width_m) if nothing else None
@@ -216,47 +215,7 @@ def legal_places(
     return np.concatenate([np.empty((0, 3)), *blocks])
 
 
-def _may_fit(shape: Outline, rotation_deg: float, a: float, b: float) -> bool:
-    """Whether a rotation is worth an erosion: a proof that it is not costs far less."""
-    best = np.zeros(4)
-    roots = at_angles(shape.segments, [rotation_deg])
-    most, _ = grow(shape.segments, roots, (a, b), best, 1.0, 1.0, 0.0, _TIGHT_WORK)
-    return most > 1.0 or best[0] >= 1.0
-
-
 def _rotations_deg(shape: Outline, angle_step_deg: float) -> NDArray[np.float64]:
     count = int(np.ceil(180.0 / angle_step_deg - 1e-9))
     both = np.sort(np.r_[np.arange(count) * (180.0 / count), edge_angles_deg(shape.segments)])
     return both[np.r_[True, np.diff(both) > 1e-9]]
-
-
-def _lattice(centres: MultiPolygon, angle: float, step_m: float) -> Iterator[NDArray[np.float64]]:
-    """Points of the lattice within each part of the legal centres, about the local origin."""
-    c, s = np.cos(angle), np.sin(angle)
-    for part in shapely.get_parts(centres):
-        caught = 0
-        shapely.prepare(part)
-        for points in _grid(part, c, s, step_m):
-            held = points[shapely.contains_xy(part, points[:, 0], points[:, 1])]
-            caught += len(held)
-            if len(held):
-                yield held
-        if not caught:
-            yield shapely.get_coordinates(shapely.point_on_surface(part))
-
-
-def _grid(part: Polygon, c: float, s: float, step_m: float) -> Iterator[NDArray[np.float64]]:
-    """Lattice over the part's box along the pad's sides, half a step in from its edge."""
-    points = shapely.get_coordinates(part)
-    along, across = points @ (c, s), points @ (-s, c)
-    u, v = (_stations(values, step_m) for values in (along, across))
-    rows_at_once = max(1, _POINTS_AT_ONCE // len(u))
-    for start in range(0, len(v), rows_at_once):
-        uu, vv = (grid.ravel() for grid in np.meshgrid(u, v[start : start + rows_at_once]))
-        yield np.column_stack([uu * c - vv * s, uu * s + vv * c])
-
-
-def _stations(values: NDArray[np.float64], step_m: float) -> NDArray[np.float64]:
-    extent = float(np.ptp(values))
-    count = max(1, int(np.ceil(extent / step_m - 1e-9)))
-    return values.min() + (np.arange(count) + 0.5) * (extent / count)
