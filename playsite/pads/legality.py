@@ -11,10 +11,14 @@ from playsite.pads.outline import polygonal
 from playsite.pads.shape import Place, check_sides, pad_polygons
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["TOLERANCE_M", "is_legal", "settle"]
+    from playsite.pads.parts import Part
+
+__all__ = ["TOLERANCE_M", "is_legal", "is_legal_fixed", "settle", "settled_fixed"]
 
 TOLERANCE_M = 1e-6
 """A pad may stand across a line by this much: a thousandth of the millimetre that coordinates
@@ -97,3 +101,59 @@ def settle(land: BaseGeometry, place: Place, *, length_m: float, width_m: float)
     both = np.array([rounded, (place.easting, place.northing, turned)])
     legal = is_legal(land, both, length_m=length_m, width_m=width_m)
     return Place(*both[int(np.argmax(legal))].tolist()) if legal.any() else None
+
+
+def is_legal_fixed(
+    land: BaseGeometry, places: ArrayLike, parts: Sequence[Part]
+) -> NDArray[np.bool_]:
+    """Whether a rigid pad lies on the land, place by place, in exact vector geometry.
+
+    Parameters
+    ----------
+    land
+        What may be built on.
+    places
+        (n, 3): easting, northing in metres, rotation in degrees.
+    parts
+        Rectangles of the pad.
+
+    Returns
+    -------
+    ndarray of bool
+        (n,) whether each rectangle passes `is_legal`.
+    """
+    rows = np.asarray(places, dtype=float).reshape(-1, 3)
+    legal = np.ones(len(rows), dtype=bool)
+    for part in parts:
+        length_m, width_m = part.sides_m
+        at = part.offset_m(np.radians(rows[legal, 2]))
+        own = np.column_stack([rows[legal, :2] + at, rows[legal, 2] + part.upright_deg])
+        legal[legal] = is_legal(land, own, length_m=length_m, width_m=width_m)
+    return legal
+
+
+def settled_fixed(
+    land: BaseGeometry, places: NDArray[np.float64], parts: Sequence[Part]
+) -> NDArray[np.float64]:
+    """Round places of a rigid pad to the millimetre and prove them.
+
+    Parameters
+    ----------
+    land
+        What may be built on.
+    places
+        (n, 3): where the search found room.
+    parts
+        Rectangles of the pad.
+
+    Returns
+    -------
+    ndarray
+        (k, 3): each rounded to 1 mm and 0.0001 degree where that is legal, with all its digits
+        where only that is, left out where neither is.
+    """
+    rounded = np.column_stack([np.round(places[:, :2], 3), np.round(places[:, 2], 4) % 360.0])
+    legal = is_legal_fixed(land, rounded, parts)
+    settled = np.where(legal[:, None], rounded, places)
+    legal[~legal] = is_legal_fixed(land, places[~legal], parts)
+    return settled[legal]
