@@ -5,18 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+import pandas as pd
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
     import geopandas as gpd
-    import pandas as pd
 
     from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
     from playsite.program import RequiredPad
 
-__all__ = ["CAUTIONS", "SITE_COLUMNS", "Result", "Study"]
+__all__ = [
+    "CAUTIONS",
+    "FRAME_COLUMNS",
+    "RELAXATION_COLUMNS",
+    "ROOM_COLUMNS",
+    "SITE_COLUMNS",
+    "Result",
+    "Study",
+]
 
 CAUTIONS = (
     (
@@ -34,6 +43,9 @@ CAUTIONS = (
 )
 """The cautions that every output carries, in this order."""
 
+FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
+RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
+ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
 SITE_COLUMNS = (
     "parcel_id",
     "site_no",
@@ -50,6 +62,10 @@ SITE_COLUMNS = (
     "conditions",
     "reason",
 )
+
+
+def _nothing(columns: tuple[str, ...]) -> Any:
+    return pd.DataFrame(columns=list(columns))
 
 
 @dataclass(frozen=True)
@@ -98,8 +114,8 @@ class Result:
         ``parcel_id, name, owner, status, geometry``: every candidate parcel.
     pads
         ``parcel_id, site_no, status, rank, score, easting, northing, rotation_deg,
-        largest_scale, geometry``: one row a placed parcel (ranked, not assessed, screened out:
-        there the nearest miss).
+        largest_scale, shape, geometry``: one row a placed parcel (ranked, not assessed, screened
+        out: there the nearest miss); ``shape`` is empty for the one looked for first.
     alternatives
         ``parcel_id, easting, northing, rotation_deg, score, geometry``.
     ghosts
@@ -116,6 +132,18 @@ class Result:
         ``name``, ``street_lines``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
         ``restrooms``, ``parking``, ``picnic``, ``fences``, ``easements``, ``playgrounds`` where the
         study has them.
+    frames
+        ``parcel_id, shape, concept, easting, northing, rotation_deg``: where each concept layout
+        of ``pad.shapes`` lies at each pad; empty where the program has none.
+    rooms
+        ``parcel_id, direction, distance_m, limit, geometry``: what lies beyond each side of the
+        best pads.
+    relaxations
+        ``parcel_id, kind, rule, source, limit_m, fits_at_m, change_m``: which one change would
+        let the pad fit; least first. Kind is ``margin``, ``gone`` or ``parcel``.
+    beside, fits_beside
+        Programs beside the study's own, by name; index ``parcel_id``, a column a program:
+        whether it fits.
     findings
         What was noticed at the gate.
     layers
@@ -145,6 +173,11 @@ class Result:
     base_map: Mapping[str, gpd.GeoDataFrame]
     findings: tuple[Finding, ...]
     layers: pd.DataFrame
+    frames: pd.DataFrame = field(default_factory=lambda: _nothing(FRAME_COLUMNS))
+    rooms: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ROOM_COLUMNS))
+    relaxations: pd.DataFrame = field(default_factory=lambda: _nothing(RELAXATION_COLUMNS))
+    beside: Mapping[str, RequiredPad] = field(default_factory=dict)
+    fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     run: Mapping[str, Any] = field(default_factory=dict)
     notebook: Callable[[Result], str] | None = None
 

@@ -75,6 +75,9 @@ class Setbacks(_Table):
     building_m: Length = Field(0.0, alias="building")
     water_m: Length = Field(0.0, alias="water")
     easement_m: Length = Field(0.0, alias="easement")
+    overhead_line_m: Length = Field(0.0, alias="overhead_line")
+    root_diameters: Annotated[float, Field(ge=0, le=30)] = Field(0.0, alias="tree_roots")
+    """Radius of ground kept for a tree's roots, in diameters of its stem: 12 is usual."""
     line_error_m: Length = Field(0.0, alias="line_error")
 
     @property

@@ -34,6 +34,7 @@ def made_up_pads(count: int = 4) -> gpd.GeoDataFrame:
         "length_m": 32.0,
         "width_m": 22.0,
         "largest_scale": 1.2,
+        "shape": "",
     }
     shapes = shapely.box(easting - 16, 4_500_000, easting + 16, 4_500_022)
     return gpd.GeoDataFrame(table, geometry=shapes, crs="EPSG:26918").rename_axis("pad_id")

@@ -20,10 +20,57 @@ title = "A made-up town"
 units = "metres"
 {study}
 [program]
-pad = {{ length = "31.7 m", width = "22.7 m" }}
+{program}
 [layers.parcels]
 path = "parcels.gpkg"
 """
+PAD = 'pad = { length = "31.7 m", width = "22.7 m" }'
+TWO_AGES = """
+ages = ["2-5", "5-12"]
+children_at_once = 45
+[[program.equipment]]
+kind = "composite"
+ages = "5-12"
+length = "26 ft"
+width = "20 ft"
+height = "6 ft"
+[[program.equipment]]
+kind = "belt swing"
+ages = "5-12"
+length = "20 ft"
+bays = 2
+pivot_height = "8 ft"
+[[program.equipment]]
+kind = "spinner"
+ages = "5-12"
+length = "3 ft"
+[[program.equipment]]
+kind = "climber"
+ages = "5-12"
+length = "12 ft"
+width = "6 ft"
+height = "6 ft"
+[[program.equipment]]
+kind = "composite"
+ages = "2-5"
+length = "14 ft"
+width = "10 ft"
+height = "4 ft"
+[[program.equipment]]
+name = "two rockers in line"
+kind = "rocker"
+ages = "2-5"
+length = "10 ft"
+width = "1 ft"
+height = "2 ft"
+[[program.equipment]]
+kind = "bucket swing"
+ages = "2-5"
+length = "10 ft"
+pivot_height = "8 ft"
+seat_height = "2 ft"
+"""
+"""A program for two ages, seven pieces: it needs a rectangle of 118 by 70 ft."""
 
 
 def box(x, y, width, height, turned_deg=0.0):
@@ -47,10 +94,10 @@ def ground(height):
     return height(x, y).astype("float32")
 
 
-def write_study(folder, parcels, *, elevation=None, layers=None, study="", more=""):
+def write_study(folder, parcels, *, elevation=None, layers=None, study="", program=PAD, more=""):
     """Write a study; ``layers`` is kind to (shapes, columns)."""
     folder.mkdir(parents=True, exist_ok=True)
-    text = HEAD.format(study=study)
+    text = HEAD.format(study=study, program=program)
     _write(folder / "parcels.gpkg", list(parcels.values()), {"parcel_id": list(parcels)})
     for kind, (shapes, columns) in (layers or {}).items():
         _write(folder / f"{kind}.gpkg", shapes, columns)

@@ -151,7 +151,9 @@ class Criterion:
     measure
         ``measure(pads, site)``: pads is a GeoDataFrame with index ``pad_id`` and columns
         ``parcel_id``, ``easting``, ``northing``, ``rotation_deg``, ``length_m``, ``width_m``,
-        ``largest_scale``, ``geometry``.
+        ``largest_scale``, ``shape``, ``geometry``. ``shape`` is empty for the one looked for
+        first. Of a pad in several parts the sides are those of the box round it, and
+        `playsite.pads.pad_rectangles.rectangles_of_pads` gives the parts.
     curve
         From what is read to a score.
     weight

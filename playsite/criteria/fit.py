@@ -4,27 +4,30 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from playsite.criteria._contract import Criterion, Source
+from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.units import Unit
 
 if TYPE_CHECKING:
     import geopandas as gpd
-    import pandas as pd
 
     from playsite.site import Site
 
 __all__ = ["CRITERION"]
 
 
-def largest_scale_ratio(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[float]:  # noqa: ARG001
+def largest_scale_ratio(pads: gpd.GeoDataFrame, site: Site) -> Measured:  # noqa: ARG001
     """Largest scale of the pad that fits on the buildable land at any place and rotation.
 
     The search has found it with the pad's place: 1.2 means that a pad a fifth longer and wider
-    would still fit somewhere on this parcel.
+    would still fit somewhere on this parcel. Of a shape in several parts only its own size is
+    looked for: 1.
     """
-    scale: pd.Series[float] = pads["largest_scale"].astype(float)
-    return scale
+    other = pads["shape"].astype(str)
+    note = ("fits as " + other + ", not as the shape that is looked for first").where(
+        other != "", ""
+    )
+    return Measured(pads["largest_scale"].astype(float), note=note)
 
 
 CRITERION = Criterion(

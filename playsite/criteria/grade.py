@@ -9,6 +9,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
+from playsite.pads.pad_rectangles import rectangles_of_pads
 from playsite.terrain.grade import pad_grade
 from playsite.units import Unit
 
@@ -27,21 +28,27 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 
     Never a mean of cell slopes: noise of 5 cm on 1 m cells makes level ground read 2.7 %.
     The interval carries the elevation's own noise; the residual says how far from a plane
-    the ground is (a crown or a dish has no slope and a large residual).
+    the ground is (a crown or a dish has no slope and a large residual). Of a play area in
+    several parts the steepest counts.
     """
     ground = site.ground
     if ground is None:
         return Measured(pd.Series(float("nan"), index=pads.index))
-    plane = pad_grade(
-        ground.elevation,
-        ground.transform,
-        pads[["easting", "northing", "rotation_deg"]].to_numpy(float),
-        length_m=float(pads["length_m"].iloc[0]),
-        width_m=float(pads["width_m"].iloc[0]),
-        noise_m=ground.noise_m,
-        noise_length_m=ground.noise_length_m,
-    )
-    residual = pd.Series(plane.residual_rms_m, index=pads.index)
+    rectangles = rectangles_of_pads(pads)
+    found = np.full((4, len(rectangles.pad)), np.nan)
+    for rows, length_m, width_m in rectangles.by_size():
+        plane = pad_grade(
+            ground.elevation,
+            ground.transform,
+            rectangles.places[rows],
+            length_m=length_m,
+            width_m=width_m,
+            noise_m=ground.noise_m,
+            noise_length_m=ground.noise_length_m,
+        )
+        found[:, rows] = plane.grade_pct, plane.low_pct, plane.high_pct, plane.residual_rms_m
+    grade_pct, low_pct, high_pct, residual_m = found[:, rectangles.worst(found[0])]
+    residual = pd.Series(residual_m, index=pads.index)
     note = residual.map(
         lambda m: (
             f"ground departs {100 * m:.0f} cm from a plane"
@@ -50,9 +57,9 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         )
     )
     return Measured(
-        value=pd.Series(plane.grade_pct, index=pads.index),
-        low=pd.Series(plane.low_pct, index=pads.index),
-        high=pd.Series(plane.high_pct, index=pads.index),
+        value=pd.Series(grade_pct, index=pads.index),
+        low=pd.Series(low_pct, index=pads.index),
+        high=pd.Series(high_pct, index=pads.index),
         note=note,
         also={"residual_m": residual},
     )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.pads.pad_rectangles import rectangles_of_pads
 from playsite.terrain.low_spots import low_spot_share_pct
 from playsite.units import Unit
 
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CRITERION"]
 
+_AROUND_M = 3.0
 _HANDBOOK = (
     "U.S. Consumer Product Safety Commission, Public Playground Safety Handbook, Pub. 325, 2.1: "
     "slope and drainage are siting factors, no figure given"
@@ -32,15 +35,19 @@ def low_spot_share_of_pad_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         return Measured(
             pd.Series(float("nan"), index=pads.index), note=pd.Series(why, index=pads.index)
         )
-    share = low_spot_share_pct(
-        spots.labels,
-        ground.transform,
-        pads[["easting", "northing", "rotation_deg"]].to_numpy(float),
-        length_m=float(pads["length_m"].iloc[0]),
-        width_m=float(pads["width_m"].iloc[0]),
-        margin_m=3.0,
-    )
-    value = pd.Series(share, index=pads.index)
+    rectangles = rectangles_of_pads(pads)
+    share = np.full(len(rectangles.pad), np.nan)
+    for rows, length_m, width_m in rectangles.by_size():
+        share[rows] = low_spot_share_pct(
+            spots.labels,
+            ground.transform,
+            rectangles.places[rows],
+            length_m=length_m,
+            width_m=width_m,
+            margin_m=_AROUND_M,
+        )
+    around_m2 = (rectangles.sides_m + 2 * _AROUND_M).prod(axis=1)
+    value = pd.Series(rectangles.mean(share, around_m2), index=pads.index)
     note = value.map(
         lambda pct: "a closed hollow touches the pad: look after rain" if pct > 0 else ""
     )

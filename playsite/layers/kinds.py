@@ -7,6 +7,7 @@ from playsite.layers import (
     fences,
     lots,
     off_limits,
+    overhead_lines,
     parcels,
     parking,
     paths,
@@ -38,6 +39,7 @@ KINDS: dict[str, LayerKind] = {
         fences,
         easements,
         off_limits,
+        overhead_lines,
         lots,
     )
 }

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from playsite.pads.shape import pad_polygons
-
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
+    from shapely import Polygon
 
 __all__ = ["alternatives", "spread"]
 
@@ -91,11 +90,9 @@ def _keys(unit: NDArray[np.float64], count: float) -> NDArray[np.int64]:
 
 
 def alternatives(
-    places: ArrayLike,
+    pads: ArrayLike,
     order: ArrayLike,
     *,
-    length_m: float,
-    width_m: float,
     first: int,
     most: int = 3,
     overlap: float = 0.25,
@@ -108,12 +105,10 @@ def alternatives(
 
     Parameters
     ----------
-    places
-        (n, 3): easting, northing in metres, rotation in degrees.
+    pads
+        (n,) outlines, all of one area.
     order
-        Rows of `places`, the preferred first; rows left out are not picked.
-    length_m, width_m
-        Sides of the pad.
+        Rows of `pads`, the preferred first; rows left out are not picked.
     first
         Row of the place that the alternatives are to; not picked again.
     most
@@ -124,32 +119,28 @@ def alternatives(
     Returns
     -------
     ndarray of int
-        Rows of `places`, the preferred first; fewer than `most` where there are no more.
+        Rows of `pads`, the preferred first; fewer than `most` where there are no more.
     """
-    rows = np.asarray(places, dtype=float).reshape(-1, 3)
+    outlines = np.asarray(pads, dtype=object)
     waiting = np.asarray(order, dtype=np.intp)
     waiting = waiting[waiting != first]
     chosen = [int(first)]
-    limit_m2 = overlap * length_m * width_m
+    limit_m2 = overlap * float(shapely.area(outlines[first]))
     for start in range(0, len(waiting), _AT_ONCE):
         part = waiting[start : start + _AT_ONCE]
-        pads = pad_polygons(rows[part], length_m=length_m, width_m=width_m)
         free = np.ones(len(part), dtype=bool)
         for old in chosen:
-            free &= _overlap_m2(pads, rows[old], length_m, width_m) < limit_m2
+            free &= _overlap_m2(outlines[part], outlines[old]) < limit_m2
         while free.any() and len(chosen) <= most:
             pick = int(np.argmax(free))
             chosen.append(int(part[pick]))
-            free &= _overlap_m2(pads, rows[part[pick]], length_m, width_m) < limit_m2
+            free &= _overlap_m2(outlines[part], outlines[part[pick]]) < limit_m2
             free[pick] = False
         if len(chosen) > most:
             break
     return np.array(chosen[1:], dtype=np.intp)
 
 
-def _overlap_m2(
-    pads: NDArray[np.object_], place: NDArray[np.float64], length_m: float, width_m: float
-) -> NDArray[np.float64]:
-    other = pad_polygons(place, length_m=length_m, width_m=width_m)[0]
+def _overlap_m2(pads: NDArray[np.object_], other: Polygon) -> NDArray[np.float64]:
     areas: NDArray[np.float64] = shapely.area(shapely.intersection(pads, other))
     return areas

@@ -181,7 +181,7 @@ def _rectangle(
 ) -> PadShape:
     length_m, width_m = _grown(sides_m, room, least_m2)
     grew = length_m * width_m > sides_m[0] * sides_m[1] + 1e-6
-    shape = _ringed("rectangle", (length_m, width_m), room)
+    shape = _ringed(f"a rectangle of {length_m / width_m:.2g} to 1", (length_m, width_m), room)
     concept = _concept(zones, room, (length_m, width_m))
     if concept is None:
         raise ValueError("pieces that were packed in a rectangle can't be packed in a larger one")

@@ -22,6 +22,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from playsite.report.layouts import layouts_on_map
 from playsite.result import SITE_COLUMNS
 
 if TYPE_CHECKING:
@@ -66,10 +67,13 @@ _PLACES = {
 _IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
 _FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
 
+_LAID_OUT = 200
+"""Ranked sites whose layout is written shape by shape; the others' pads are like them."""
+
 _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
     "parcels": ("MultiPolygon", dict.fromkeys(("parcel_id", "name", "owner", "status"), "text")),
     "pads": (
-        "Polygon",
+        "MultiPolygon",
         {
             "parcel_id": "text",
             "site_no": "whole",
@@ -80,10 +84,11 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
             "northing": "real",
             "rotation_deg": "real",
             "largest_scale": "real",
+            "shape": "text",
         },
     ),
     "alternatives": (
-        "Polygon",
+        "MultiPolygon",
         {
             "parcel_id": "text",
             "easting": "real",
@@ -92,6 +97,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
             "score": "real",
         },
     ),
+    "layout": ("Unknown", dict.fromkeys(("parcel_id", "role", "label"), "text")),
     "low_spots": (
         "MultiPolygon",
         {"low_spot": "text", "depth_m": "real", "area_m2": "real", "volume_m3": "real"},
@@ -167,6 +173,7 @@ def _storable(text: str) -> str:
 
 def _write_geopackage(result: Result, path: Path) -> None:
     path.unlink(missing_ok=True)
+    layouts = layouts_on_map(result, set(result.ranked["parcel_id"].iloc[:_LAID_OUT]))
     before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
     # GeoPackage keeps the time of the last change: the study's own date makes equal runs equal
     pyogrio.set_gdal_config_options(
@@ -174,7 +181,10 @@ def _write_geopackage(result: Result, path: Path) -> None:
     )
     try:
         for name, (shape, columns) in _LAYERS.items():
-            layer = _layer(getattr(result, name), columns, result.study.crs)
+            given = layouts if name == "layout" else getattr(result, name)
+            if name == "layout" and not len(given):
+                continue
+            layer = _layer(given, columns, result.study.crs)
             pyogrio.write_dataframe(
                 layer,
                 path,

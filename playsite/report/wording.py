@@ -224,6 +224,7 @@ def tally_sentence(result: Result) -> str:
     }
     gone = [
         f"{count[status]:,} {ways[status][int(count[status] > 1)]}"
+        + (_by_reason(result) if status == "screened out" else "")
         for status in ways
         if status in count
     ]
@@ -233,6 +234,17 @@ def tally_sentence(result: Result) -> str:
         "None is ranked." if not ranked else f"{ranked:,} {'is' if ranked == 1 else 'are'} ranked."
     )
     return " ".join(filter(None, [looked, f"{', '.join(gone)}." if gone else "", rest]))
+
+
+def _by_reason(result: Result) -> str:
+    """Say what screened parcels out, each under the first rule that did: " (2 too steep, …)"."""
+    out = result.sites.loc[result.sites["status"] == "screened out", "parcel_id"]
+    first = result.misses[result.misses["parcel_id"].isin(out)].drop_duplicates("parcel_id")
+    count = first["short"].map(plain_cell).replace("", "for other reasons").value_counts()
+    if len(count) == 1:
+        return f" ({count.index[0]})"
+    said = [f"{number:,} {words}" for words, number in count.items()]
+    return f" ({', '.join(said)})" if said else ""
 
 
 def rank_text(row: Row, result: Result) -> str:

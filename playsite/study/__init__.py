@@ -13,16 +13,16 @@ import geopandas as gpd
 import pandas as pd
 
 from playsite.criteria._registry import choose
-from playsite.engine import Watch, in_threads, quietly
+from playsite.engine import Watch, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
 from playsite.problems import Problems
-from playsite.program.required import check_programs, required_pad
+from playsite.program.required import check_programs
 from playsite.result import Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
-from playsite.study.choosing import Placed, chosen_places, joined, pads_of
+from playsite.study.choosing import joined
 from playsite.study.drawing import base_map, contours
 from playsite.study.found import (
     Found,
@@ -33,9 +33,9 @@ from playsite.study.found import (
     remember,
     versions_in_use,
 )
+from playsite.study.needed import needed_pad, needed_pads
+from playsite.study.one_part import Asked, part_of_town
 from playsite.study.parts import parts_of
-from playsite.study.searching import KEEP, ParcelSearch, search_parcel, takers
-from playsite.terrain.low_spots import low_spot_polygons
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -44,13 +44,11 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.layers import Layers
     from playsite.problems import Finding
-    from playsite.program import RequiredPad
     from playsite.settings import Settings
 
-__all__ = ["check", "run"]
+__all__ = ["check", "needed_pad", "needed_pads", "run"]
 
 _CONTOURED = 24
-_SECOND_LOOK = 32 * KEEP
 
 
 def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
@@ -68,21 +66,6 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     layers = read_layers(settings, problems)
     problems.stop_if_any()
     return settings, layers, (*layers.findings, *Site(layers).findings)
-
-
-def needed_pad(settings: Settings) -> RequiredPad:
-    """Pad that a study's own program needs, worked out.
-
-    Raises
-    ------
-    InputError
-        If the program is at fault.
-    """
-    problems = Problems()
-    check_programs(settings.every_program, problems, settings.place)
-    problems.stop_if_any()
-    study = settings.study
-    return required_pad(settings.program, problems, profile=study.profile, units=study.units)
 
 
 def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Result:
@@ -125,7 +108,7 @@ def _found(
 ) -> Found:
     """Find out all that does not depend on weights, part by part; a finished part is kept."""
     site = Site(layers)
-    pad = needed_pad(settings)
+    asked = Asked(settings, needed_pad(settings), needed_pads(settings), chosen)
     elevation = layers.elevation
     windowed = elevation is not None and not elevation.is_whole
     parts = parts_of(layers.parcels, cell_m=elevation.cell_m if windowed and elevation else None)
@@ -134,31 +117,15 @@ def _found(
         name = f"{key}-{number}"
         known = recall(name, Part) if len(parts) > 1 else None
         if known is None:
-            known = _part(
-                settings, site if len(parts) == 1 else site.part(parcels), pad, chosen, watch
-            )
+            here = site if len(parts) == 1 else site.part(parcels)
+            known = part_of_town(asked, here, watch)
             if len(parts) > 1:
                 remember(name, known)
         done.append(known)
-    return _joined(done, layers, site, pad, settings)
+    return _joined(done, layers, site, asked)
 
 
-def _part(
-    settings: Settings, site: Site, pad: RequiredPad, chosen: Sequence[Chosen], watch: Watch
-) -> Part:
-    searches = _searches(settings, site, pad, watch)
-    return Part(
-        largest=_largest(searches),
-        ledger=_ledger(searches),
-        placed=_placed(settings, site, pad, searches, chosen, watch),
-        low_spots=_low_spots(site),
-        findings=site.findings,
-    )
-
-
-def _joined(
-    parts: Sequence[Part], layers: Layers, site: Site, pad: RequiredPad, settings: Settings
-) -> Found:
+def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> Found:
     placed = functools.reduce(joined, (part.placed for part in parts))
     best = placed.pads[placed.pads["role"] == "best"]
     shown = layers.parcels.loc[best["parcel_id"].iloc[:_CONTOURED]]
@@ -167,7 +134,8 @@ def _joined(
     spots["low_spot"] = [str(number) for number in range(1, len(spots) + 1)]
     ledger = pd.concat([part.ledger for part in parts], ignore_index=True)
     return Found(
-        pad=pad,
+        pad=asked.pad,
+        beside=asked.beside,
         layers=replace(layers, frames={}, elevation=None),
         parcels=layers.parcels,
         largest=pd.concat([part.largest for part in parts]),
@@ -175,9 +143,12 @@ def _joined(
         pads=placed.pads,
         measured=placed.measured,
         low_spots=gpd.GeoDataFrame(spots, crs=layers.crs),
-        contours=contours(shown, site, units=settings.study.units),
+        contours=contours(shown, site, units=asked.settings.study.units),
         base_map=base_map(site),
         findings=(*layers.findings, *_once(part.findings for part in parts)),
+        fits_beside=pd.concat([part.fits_beside for part in parts]),
+        rooms=pd.concat([part.rooms for part in parts], ignore_index=True),
+        relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
     )
 
 
@@ -192,102 +163,6 @@ def _once(findings: Iterable[Sequence[Finding]]) -> list[Finding]:
     for each in (finding for part in findings for finding in part):
         kept.setdefault((each.layer, each.done), each)
     return list(kept.values())
-
-
-def _searches(
-    settings: Settings, site: Site, pad: RequiredPad, watch: Watch
-) -> dict[str, ParcelSearch]:
-    taken = takers(site, settings.setbacks)
-    shapes = site.layers.parcels.geometry
-    same = shapes.normalize().to_wkb()  # several ids on the same land are searched once
-    first = same.drop_duplicates().index.tolist()
-
-    def search(parcel_id: str) -> ParcelSearch:
-        return search_parcel(
-            parcel_id,
-            shapes.loc[parcel_id],
-            pad=pad,
-            site=site,
-            setbacks=settings.setbacks,
-            taken=taken,
-        )
-
-    found = watch(in_threads(search, first), "Searching parcels", len(first))
-    of_shape = dict(zip(same.loc[first], found, strict=True))
-    return {
-        parcel_id: replace(of_shape[same.loc[parcel_id]], parcel_id=parcel_id)
-        for parcel_id in natural_order(shapes.index)
-    }
-
-
-def _placed(
-    settings: Settings,
-    site: Site,
-    pad: RequiredPad,
-    searches: dict[str, ParcelSearch],
-    chosen: Sequence[Chosen],
-    watch: Watch,
-) -> Placed:
-    """Choose places; a parcel of which no place passes is searched again with many more."""
-    crs = site.layers.crs
-    placed = chosen_places(pads_of(list(searches.values()), pad, crs), chosen, site, watch=watch)
-    best = placed.pads[placed.pads["role"] == "best"]
-    failed = best.loc[~best["passes"], "parcel_id"]
-    again = [parcel_id for parcel_id in failed if len(searches[parcel_id].places) >= KEEP]
-    if not again:
-        return placed
-    taken = takers(site, settings.setbacks)
-    for parcel_id in watch(again, "Looking again where no place passes", len(again)):
-        searches[parcel_id] = search_parcel(
-            parcel_id,
-            site.layers.parcels.geometry.loc[parcel_id],
-            pad=pad,
-            site=site,
-            setbacks=settings.setbacks,
-            taken=taken,
-            keep=_SECOND_LOOK,
-        )
-    wider = pads_of([searches[parcel_id] for parcel_id in again], pad, crs)
-    return joined(placed, chosen_places(wider, chosen, site, watch=watch))
-
-
-def _largest(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
-    rows = {
-        parcel_id: (
-            each.largest.scale,
-            each.largest.easting,
-            each.largest.northing,
-            each.largest.rotation_deg,
-        )
-        for parcel_id, each in searches.items()
-    }
-    columns = ["scale", "easting", "northing", "rotation_deg"]
-    return pd.DataFrame.from_dict(rows, orient="index", columns=columns)
-
-
-def _ledger(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
-    rows = [
-        (parcel_id, row.rule, row.removed_m2, row.margin, row.unit, row.source)
-        for parcel_id, each in searches.items()
-        for row in each.ledger
-    ]
-    columns = ["parcel_id", "rule", "removed_m2", "margin", "unit", "source"]
-    return pd.DataFrame(rows, columns=columns)
-
-
-def _low_spots(site: Site) -> gpd.GeoDataFrame:
-    spots, ground = site.low_spots, site.ground
-    columns = ["low_spot", "depth_m", "area_m2", "volume_m3"]
-    if spots is None or ground is None:
-        return gpd.GeoDataFrame(columns=columns, geometry=[], crs=site.layers.crs)
-    table = {
-        "low_spot": [str(number) for number in spots.id],
-        "depth_m": spots.depth_m,
-        "area_m2": spots.area_m2,
-        "volume_m3": spots.volume_m3,
-    }
-    shapes = low_spot_polygons(spots.labels, ground.transform)
-    return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)
 
 
 def _result(
@@ -310,6 +185,10 @@ def _result(
     return Result(
         study=facts,
         pad=found.pad,
+        beside=found.beside,
+        fits_beside=found.fits_beside,
+        rooms=found.rooms,
+        relaxations=found.relaxations,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,
@@ -328,9 +207,11 @@ def _input_sha256(settings: Settings) -> dict[str, str]:
 
 
 def _setbacks_text(settings: Settings) -> str:
-    given = settings.setbacks.model_dump(exclude={"line_error_m"})
+    given = settings.setbacks.model_dump(exclude={"line_error_m", "root_diameters"})
     words = {name.removesuffix("_m").replace("_", " "): metres for name, metres in given.items()}
-    return "; ".join(f"{name} {metres or 0:.4g} m" for name, metres in words.items())
+    said = [f"{name} {metres or 0:.4g} m" for name, metres in words.items()]
+    roots = settings.setbacks.root_diameters
+    return "; ".join([*said, f"roots of trees {roots:g} stem diameters" if roots else "roots 0 m"])
 
 
 def _run_record(

@@ -12,6 +12,7 @@ import pandas as pd
 from playsite.pads.shape import pad_polygons
 from playsite.ranking.scores import criterion_scores, ranks, totals
 from playsite.result import SITE_COLUMNS
+from playsite.study.frames import layout_frames
 from playsite.study.searching import FITS
 from playsite.units import Unit
 
@@ -83,6 +84,7 @@ def answer_tables(
         "pads": _pads(best, sites),
         "alternatives": _alternatives(pads),
         "ghosts": _ghosts(found, status),
+        "frames": layout_frames(best.reset_index(), found.pad),
         "evidence": _evidence(best_id, measured, found.parcels.crs),
     }
 
@@ -306,7 +308,7 @@ def _parcels(found: Found, status: pd.Series[str]) -> gpd.GeoDataFrame:
 
 def _pads(best: pd.DataFrame, sites: pd.DataFrame) -> gpd.GeoDataFrame:
     facts = sites.set_index("parcel_id")[["site_no", "status", "rank", "score"]]
-    columns = ["easting", "northing", "rotation_deg", "largest_scale", "geometry"]
+    columns = ["easting", "northing", "rotation_deg", "largest_scale", "shape", "geometry"]
     pads = facts.join(best[columns], how="inner").rename_axis("parcel_id").reset_index()
     return gpd.GeoDataFrame(pads, geometry="geometry", crs=best.crs)
 

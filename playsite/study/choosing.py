@@ -11,8 +11,8 @@ import pandas as pd
 
 from playsite.criteria._contract import Measured, measured
 from playsite.pads.search import alternatives
-from playsite.pads.shape import pad_polygons
 from playsite.ranking.scores import criterion_scores, totals
+from playsite.study.shapes import shapes_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -44,22 +44,28 @@ class Placed:
 
 def pads_of(searches: Sequence[ParcelSearch], pad: RequiredPad, crs: object) -> gpd.GeoDataFrame:
     """All places kept, as pads: what every criterion is given."""
-    placed = [each for each in searches if len(each.places)]
-    places = np.concatenate([np.empty((0, 3)), *(each.places for each in placed)])
-    counts = [len(each.places) for each in placed]
+    shapes = shapes_of(pad)
+    names = ["", *(shape.name for shape in shapes[1:])]
+    placed = [each for each in searches if len(each.placing.places)]
+    counts = [len(each.placing.places) for each in placed]
+    places = np.concatenate([np.empty((0, 3)), *(each.placing.places for each in placed)])
+    outlines = [np.empty(0, dtype=object), *(each.placing.outlines for each in placed)]
+    sides = np.array([shapes[each.shape].sides_m for each in placed]).reshape(-1, 2)
+    # A rectangle turned by half is the same one, an L is not.
+    turn = [180.0 if len(shapes[each.shape].parts) == 1 else 360.0 for each in placed]
     table = {
         "parcel_id": np.repeat([each.parcel_id for each in placed], counts),
         "easting": places[:, 0],
         "northing": places[:, 1],
-        "rotation_deg": places[:, 2] % 180,
-        "length_m": pad.length_m,
-        "width_m": pad.width_m,
+        "rotation_deg": places[:, 2] % np.repeat(turn, counts),
+        "length_m": np.repeat(sides[:, 0], counts),
+        "width_m": np.repeat(sides[:, 1], counts),
         "largest_scale": np.repeat([each.largest.scale for each in placed], counts),
+        "shape": np.repeat([names[each.shape] for each in placed], counts),
         "slack_m": np.concatenate([np.empty(0), *(each.slack_m for each in placed)]),
     }
-    shapes = pad_polygons(places, length_m=pad.length_m, width_m=pad.width_m)
     index = pd.RangeIndex(len(places), name="pad_id")
-    return gpd.GeoDataFrame(table, geometry=shapes, crs=crs, index=index)
+    return gpd.GeoDataFrame(table, geometry=np.concatenate(outlines), crs=crs, index=index)
 
 
 def joined(first: Placed, second: Placed) -> Placed:
@@ -169,21 +175,13 @@ def _best_and_others(
     _, first_seen, number = np.unique(parcel, return_index=True, return_inverse=True)
     by_parcel = np.argsort(first_seen[number], kind="stable")
     groups = np.split(rows[by_parcel], np.flatnonzero(np.diff(first_seen[number][by_parcel])) + 1)
-    places = pads[["easting", "northing", "rotation_deg"]].to_numpy(float)
-    good = passes.to_numpy()
-    sides = pads[["length_m", "width_m"]].to_numpy(float)[:1].ravel()
+    outlines, good = pads.geometry.to_numpy(), passes.to_numpy()
     kept: list[int] = []
     for group in groups if len(pads) else []:
         others = group[good[group]]
         kept.append(int(group[0]))
         if len(others) > 1:
-            few = alternatives(
-                places[others],
-                np.arange(len(others)),
-                length_m=sides[0],
-                width_m=sides[1],
-                first=0,
-            )
+            few = alternatives(outlines[others], np.arange(len(others)), first=0)
             kept.extend(others[few].tolist())
     return pads.iloc[kept].assign(passes=good[kept])
 

@@ -47,9 +47,16 @@ class Found:
         Index ``parcel_id``: ``scale, easting, northing, rotation_deg`` of the largest pad.
     pads, measured
         The chosen places (``role`` best or alternative) and what each criterion gave on them.
+    beside
+        Programs beside the study's own, by name.
+    fits_beside
+        Index ``parcel_id``, a column a program beside: whether it fits.
+    rooms, relaxations
+        What binds the best pads; which change would let the pad fit where it doesn't.
     """
 
     pad: RequiredPad
+    beside: Mapping[str, RequiredPad]
     layers: Layers
     parcels: gpd.GeoDataFrame
     largest: pd.DataFrame
@@ -60,6 +67,9 @@ class Found:
     contours: gpd.GeoDataFrame
     base_map: Mapping[str, gpd.GeoDataFrame]
     findings: tuple[Finding, ...]
+    fits_beside: pd.DataFrame
+    rooms: gpd.GeoDataFrame
+    relaxations: pd.DataFrame
 
 
 @dataclass(frozen=True)
@@ -71,6 +81,9 @@ class Part:
     placed: Placed
     low_spots: gpd.GeoDataFrame
     findings: tuple[Finding, ...]
+    fits_beside: pd.DataFrame
+    rooms: gpd.GeoDataFrame
+    relaxations: pd.DataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

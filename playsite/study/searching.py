@@ -2,62 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from playsite.pads.buildable import Removal, buildable_land, setback_land
-from playsite.pads.search import LargestScale, iterate_legal_places, largest_scale, spread
-from playsite.pads.shape import pad_polygons
-from playsite.site import LINE_HALF_M
-from playsite.terrain.grade import pad_grade
+from playsite.pads.buildable import buildable_land
+from playsite.pads.search import LargestScale, find_place, iterate_legal_places, largest_scale
+from playsite.study.bounding import KEEP, bounded, kept
+from playsite.study.shapes import Placing, outlines, places_apart, places_together, shapes_of
+from playsite.study.taking import removals_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
-    import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
     from playsite.pads.buildable import LedgerRow
     from playsite.program import RequiredPad
+    from playsite.program.pad_shapes import PadShape
     from playsite.settings import Setbacks
     from playsite.site import Site
+    from playsite.study.taking import Taker
 
-__all__ = ["FITS", "KEEP", "ParcelSearch", "Taker", "search_parcel", "takers"]
-
-KEEP = 64
-"""Places of a parcel on which the quick criteria are measured: well spread, least grade first."""
+__all__ = ["FITS", "ParcelSearch", "search_parcel"]
 
 FITS = 1 - 1e-6
 """Scale from which a pad counts as fitting: a lot that fits exactly has no room to spare."""
 
-_CELLS_OF_A_PLACE = 800  # every cell at 1 m; at finer cells as many, those kept are measured on all
-_STREETS_NEAR_M = 60.0
 _GAP = 0.01  # of a scale that is far from 1, a hundredth is near enough
-_AT_ONCE = 500_000
-
-
-@dataclass(frozen=True)
-class Taker:
-    """One rule that takes land out of parcels: shapes of the whole town, and how far around them."""
-
-    rule: str
-    shapes: gpd.GeoSeries
-    around_m: float
-    source: str
-
-    def removal(self, parcel: BaseGeometry) -> Removal | None:
-        """What this rule takes near a parcel; None where nothing of it is near."""
-        near = self.shapes.sindex.query(parcel, predicate="dwithin", distance=self.around_m + 1e-6)
-        if not len(near):
-            return None
-        own = self.shapes.to_numpy()[np.sort(near)]
-        least_m = np.where(shapely.get_dimensions(own) == 2, self.around_m, LINE_HALF_M)
-        shapes = shapely.buffer(own, np.maximum(least_m, self.around_m))
-        return Removal(self.rule, shapely.union_all(shapes), self.source, "m", self.around_m)
+_NOWHERE = Placing(np.empty((0, 3)), np.empty(0, dtype=object))
 
 
 @dataclass(frozen=True)
@@ -72,39 +48,28 @@ class ParcelSearch:
         What each rule took.
     largest
         Greatest scale of the pad, and where.
-    places
-        (n, 3) legal places kept: easting, northing, rotation_deg; empty where the pad doesn't fit.
+    shape
+        Which of the pad's shapes was placed: 0, the rectangle looked for first, wherever it fits.
+    placing
+        Legal places kept, with their outlines; empty where no shape fits.
     slack_m
         (n,) least distance from each place's pad to the edge of the buildable land.
+    beside
+        Whether each program beside the study's own fits here, by its name.
     """
 
     parcel_id: str
     ledger: tuple[LedgerRow, ...]
     largest: LargestScale
-    places: npt.NDArray[np.float64]
+    shape: int
+    placing: Placing
     slack_m: npt.NDArray[np.float64]
+    beside: Mapping[str, bool] = field(default_factory=dict)
 
-
-def takers(site: Site, setbacks: Setbacks) -> list[Taker]:
-    """Rules that take land, in the order of the ledger: street, buildings, water, easements, the study."""
-    building_m, water_m, easement_m = setbacks.building_m, setbacks.water_m, setbacks.easement_m
-    given = [
-        ("street land", site.pavement, 0.0),
-        (_with("buildings", building_m), site.layer("buildings"), building_m),
-        (_with("water", water_m), site.layer("water"), water_m),
-        (_with("easements", easement_m), site.layer("easements"), easement_m),
-        ("off limits by the study", site.layer("off_limits"), 0.0),
-    ]
-    kinds = ("streets", "buildings", "water", "easements", "off_limits")
-    return [
-        Taker(rule, frame.geometry.reset_index(drop=True), around_m, site.layers.label_of(kind))
-        for (rule, frame, around_m), kind in zip(given, kinds, strict=True)
-        if len(frame)
-    ]
-
-
-def _with(what: str, around_m: float) -> str:
-    return f"{what} and {around_m:.4g} m around them" if around_m else what
+    @property
+    def is_placed(self) -> bool:
+        """Whether any of the pad's shapes fits."""
+        return len(self.placing.places) > 0
 
 
 def search_parcel(
@@ -116,81 +81,62 @@ def search_parcel(
     setbacks: Setbacks,
     taken: Sequence[Taker],
     keep: int = KEEP,
+    beside: Mapping[str, RequiredPad] | None = None,
 ) -> ParcelSearch:
-    """Search one parcel for every place where the pad fits, and keep a bounded, well spread set."""
-    removals = [_setback(parcel, site, setbacks), *(taker.removal(parcel) for taker in taken)]
-    built = buildable_land(
-        parcel, [each for each in removals if each is not None], line_error_m=setbacks.line_error_m
-    )
-    sides: Mapping[str, float] = {"length_m": pad.length_m, "width_m": pad.width_m}
-    largest = largest_scale(built.land, **sides, gap=_GAP)
+    """Search one parcel for every place where the pad fits, and keep a bounded, well spread set.
+
+    Of programs ``beside`` the study's own it is only asked whether one of their shapes fits.
+    """
+    removals = removals_of(parcel, site, setbacks, taken)
+    built = buildable_land(parcel, removals, line_error_m=setbacks.line_error_m)
+    number, largest, placing = 0, LargestScale(0.0, 0.0, 0.0, 0.0, 0.0), _NOWHERE
+    for number, shape in enumerate(shapes_of(pad)):
+        scale, placing = _placed(shape, built.land, site, keep)
+        if number == 0 or len(placing.places):
+            largest = scale
+        if len(placing.places):
+            break
+    slack_m = shapely.distance(placing.outlines, shapely.boundary(built.land))
+    fits = {name: _fits(other, built.land) for name, other in (beside or {}).items()}
+    return ParcelSearch(parcel_id, tuple(built.ledger), largest, number, placing, slack_m, fits)
+
+
+def _fits(pad: RequiredPad, land: BaseGeometry) -> bool:
+    """Whether one of a pad's shapes fits."""
+    for shape in shapes_of(pad):
+        if len(shape.parts) > 1:
+            some = (
+                places_apart(shape, land)
+                if shape.is_loose
+                else places_together(shape, land, enough=1)
+            )
+            found = len(some.places) > 0
+        else:
+            long_m, short_m = shape.sides_m
+            found = find_place(land, length_m=long_m, width_m=short_m) is not None
+        if found:
+            return True
+    return False
+
+
+def _placed(
+    shape: PadShape, land: BaseGeometry, site: Site, keep: int
+) -> tuple[LargestScale, Placing]:
+    """Greatest scale of one shape, and a bounded set of its legal places."""
+    if len(shape.parts) > 1:
+        placing = places_apart(shape, land) if shape.is_loose else places_together(shape, land)
+        if not len(placing.places):
+            return LargestScale(0.0, np.nan, np.nan, np.nan, 0.0), _NOWHERE
+        east, north, turned = placing.places[0].tolist()
+        return LargestScale(1.0, east, north, turned, 1.0), bounded(placing, site, keep)
+    sides = dict(zip(("length_m", "width_m"), shape.sides_m, strict=True))
+    largest = largest_scale(land, **sides, gap=_GAP)
     if largest.scale < FITS <= largest.at_most:
-        largest = largest_scale(built.land, **sides)  # a near thing is searched to the last
-    places = np.empty((0, 3))
-    if largest.scale >= FITS:
-        places = _kept(iterate_legal_places(built.land, **sides), pad, site, keep)
-        if not len(places):
-            places = np.array([[largest.easting, largest.northing, largest.rotation_deg]])
-    slack_m = shapely.distance(pad_polygons(places, **sides), shapely.boundary(built.land))
-    return ParcelSearch(parcel_id, tuple(built.ledger), largest, places, slack_m)
-
-
-def _setback(parcel: BaseGeometry, site: Site, setbacks: Setbacks) -> Removal | None:
-    if setbacks.by_side:
-        near = site.pavement.sindex.query(parcel, predicate="dwithin", distance=_STREETS_NEAR_M)
-        strip = setback_land(
-            parcel,
-            front_m=_first(setbacks.front_m, setbacks.parcel_line_m),
-            side_m=_first(setbacks.side_m, setbacks.parcel_line_m),
-            rear_m=_first(setbacks.rear_m, setbacks.parcel_line_m),
-            streets=shapely.union_all(site.pavement.geometry.to_numpy()[np.sort(near)]),
-        )
-        widest = max(
-            _first(side, 0.0) for side in (setbacks.front_m, setbacks.side_m, setbacks.rear_m)
-        )
-    elif setbacks.parcel_line_m:
-        widest = setbacks.parcel_line_m
-        strip = setback_land(parcel, all_m=widest)
-    else:
-        return None
-    return Removal("setback from the parcel line", strip, "the study", "m", widest)
-
-
-def _first(given: float | None, otherwise: float | None) -> float:
-    return given if given is not None else (otherwise or 0.0)
-
-
-def _kept(
-    blocks: Iterator[npt.NDArray[np.float64]], pad: RequiredPad, site: Site, keep: int
-) -> npt.NDArray[np.float64]:
-    """Bound all legal places by grade, block by block: every one is looked at, few are held."""
-    held = np.empty((0, 3))
-    waiting: list[npt.NDArray[np.float64]] = []
-    for block in blocks:
-        waiting.append(block)
-        if sum(len(each) for each in waiting) > _AT_ONCE:
-            held = _bounded(np.concatenate([held, *waiting]), pad, site, 8 * keep)
-            waiting = []
-    return _bounded(np.concatenate([held, *waiting]), pad, site, keep)
-
-
-def _bounded(
-    places: npt.NDArray[np.float64], pad: RequiredPad, site: Site, keep: int
-) -> npt.NDArray[np.float64]:
-    quality = np.zeros(len(places))
-    if site.ground is not None and len(places):
-        plane = pad_grade(
-            site.ground.elevation,
-            site.ground.transform,
-            places,
-            length_m=pad.length_m,
-            width_m=pad.width_m,
-            most_cells=_CELLS_OF_A_PLACE,
-        )
-        # Uneven ground counts as if it sloped by its departure over half the pad's width.
-        quality = plane.grade_pct + 200 * plane.residual_rms_m / pad.width_m
-    chosen = spread(places, keep, quality=quality)
-    if np.isfinite(quality).any():
-        # The least grade of all is never lost to the spreading.
-        chosen = np.unique(np.append(chosen, np.nanargmin(quality)))
-    return places[chosen]
+        largest = largest_scale(land, **sides)  # a near thing is searched to the last
+    if largest.scale < FITS:
+        return largest, _NOWHERE
+    placing = kept(shape, iterate_legal_places(land, **sides), site, keep)
+    if not len(placing.places):
+        place = np.array([[largest.easting, largest.northing, largest.rotation_deg]])
+        placing = Placing(place, outlines(shape, place))
+    return largest, placing

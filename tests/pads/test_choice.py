@@ -63,7 +63,7 @@ def test_a_choice_is_refused_where_qualities_do_not_match(places):
 def test_alternatives_overlap_by_less_than_a_quarter(places):
     order = np.random.default_rng(2).permutation(len(places))
     first = int(order[0])
-    picked = alternatives(places, order, **PAD, first=first)
+    picked = alternatives(pad_polygons(places, **PAD), order, first=first)
     assert len(picked) == 3
     pads = pad_polygons(places[[first, *picked]], **PAD)
     for i in range(4):
@@ -80,15 +80,15 @@ def test_alternatives_are_the_first_in_order_that_qualify(places):
         far = all(pads[row].intersection(pads[c]).area < 31.6 * 22.7 / 4 for c in chosen)
         if far and len(chosen) < 4:
             chosen.append(int(row))
-    assert alternatives(places, order, **PAD, first=first).tolist() == chosen[1:]
+    assert alternatives(pad_polygons(places, **PAD), order, first=first).tolist() == chosen[1:]
 
 
 def test_shifts_by_a_step_are_no_alternatives():
     shifted = np.column_stack([np.arange(8.0), np.zeros(8), np.zeros(8)])
-    assert len(alternatives(shifted, np.arange(8), **PAD, first=0)) == 0
+    assert len(alternatives(pad_polygons(shifted, **PAD), np.arange(8), first=0)) == 0
 
 
 def test_a_quarter_exactly_is_too_much_and_a_hair_less_is_not():
     apart = 31.6 * 0.75
     row = np.array([[0, 0, 0], [apart - 1e-9, 0, 0], [apart + 1e-6, 0, 0]])
-    assert alternatives(row, [0, 1, 2], **PAD, first=0).tolist() == [2]
+    assert alternatives(pad_polygons(row, **PAD), [0, 1, 2], first=0).tolist() == [2]

@@ -226,6 +226,7 @@ def _frames(sites: pd.DataFrame, lots: gpd.GeoSeries, rng) -> dict[str, pd.DataF
         northing=sites["pad_northing"],
         rotation_deg=sites["pad_rotation_deg"],
         largest_scale=1.2,
+        shape="",
     )
     geo = gpd.GeoDataFrame(placed, geometry=pads, crs=CRS)
     ranked = geo[geo["status"] == "ranked"]

@@ -158,14 +158,14 @@ def test_no_text_starts_a_formula_and_every_text_can_be_had_back(text):
 
 
 @pytest.mark.parametrize("result", [made_up_result(), with_no_evidence(made_up_result())])
-def test_the_geopackage_has_its_four_layers_in_the_studys_system(tmp_path, result):
+def test_the_geopackage_has_its_layers_in_the_studys_system(tmp_path, result):
     write_tables(result, tmp_path)
     path = tmp_path / "sites.gpkg"
     layers = dict(pyogrio.list_layers(path))
     assert layers == {
         "parcels": "MultiPolygon",
-        "pads": "Polygon",
-        "alternatives": "Polygon",
+        "pads": "MultiPolygon",
+        "alternatives": "MultiPolygon",
         "low_spots": "MultiPolygon",
     }
     for name in layers:

@@ -186,14 +186,16 @@ def test_fewer_than_four_are_compared_and_not_put_in_an_order():
 def test_the_tally_says_exclusions_first_and_adds_up():
     result = made_up_result(24)
     assert wording.tally_sentence(result) == (
-        "We looked at 24 parcels. 6 are screened out, 4 are too tight for the play area, "
-        "2 could not be assessed. 12 are ranked."
+        "We looked at 24 parcels. 6 are screened out (3 near water, 3 too steep), 4 are too tight "
+        "for the play area, 2 could not be assessed. 12 are ranked."
     )
     assert wording.tally_sentence(made_up_result(1, statuses=("ranked",))) == (
         "We looked at 1 parcel. 1 is ranked."
     )
     none = wording.tally_sentence(made_up_result(2, statuses=("screened out",)))
-    assert none == "We looked at 2 parcels. 2 are screened out. None is ranked."
+    assert none == (
+        "We looked at 2 parcels. 2 are screened out (1 near water, 1 too steep). None is ranked."
+    )
 
 
 def test_a_rank_says_with_whom_it_is_shared():

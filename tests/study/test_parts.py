@@ -7,8 +7,7 @@ import shapely
 from made_up_study import box, ground, line, write_study
 
 import playsite.layers.elevation as elevation_layer
-import playsite.study as study_package
-from playsite.study import parts, run
+from playsite.study import one_part, parts, run
 from playsite.study.found import cache_folder
 
 
@@ -55,7 +54,7 @@ def test_parts_and_windows_change_nothing(town, whole, monkeypatch, windows):
 def test_a_stopped_run_goes_on_where_it_was(town, monkeypatch):
     _in_parts(monkeypatch, windows=False)
     seen = []
-    place = study_package._placed
+    place = one_part._placed
 
     def stop_at_the_third(*arguments):
         if len(seen) == 2:
@@ -63,12 +62,12 @@ def test_a_stopped_run_goes_on_where_it_was(town, monkeypatch):
         seen.append(1)
         return place(*arguments)
 
-    monkeypatch.setattr(study_package, "_placed", stop_at_the_third)
+    monkeypatch.setattr(one_part, "_placed", stop_at_the_third)
     with pytest.raises(KeyboardInterrupt):
         run(town)
     kept = sorted(cache_folder().glob("*-*.found"))
     assert len(kept) == 2
-    monkeypatch.setattr(study_package, "_placed", lambda *a: seen.append(1) or place(*a))
+    monkeypatch.setattr(one_part, "_placed", lambda *a: seen.append(1) or place(*a))
     run(town)
     assert len(seen) == 4, "two parts before the stop, two after it"
     assert not list(cache_folder().glob("*-*.found"))

@@ -8,7 +8,7 @@ function drawPads() {
   const lettered = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
   over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
   over.letteredPads = lettered;
-  over.drawers.push(placePlainPads, placePads, placeChosen);
+  over.drawers.push(placePlainPads, placePads, placePlans, placeChosen);
 }
 
 function placePlainPads() {
@@ -63,20 +63,22 @@ function placePad(site) {
   if (!isSeen) return;
   const [button, rank, name, tie] = node.children, [halo, body, tag] = button.children;
   const d = shapePath(site.pad);
-  const corners = site.pad[0][0].map(place);
+  const corners = site.pad.flatMap((rings) => rings[0].map(place)), isPlan = hasPlan(site);
   const side = (a, b) => a.distanceTo(b);
   const sides = [side(corners[0], corners[1]), side(corners[1], corners[2])];
-  const isSmall = study.shows_order && (Math.max(...sides) < TAG.width || Math.min(...sides) < TAG.height);
+  const isSmall = !isPlan && study.shows_order && (Math.max(...sides) < TAG.width || Math.min(...sides) < TAG.height);
   node.classList.toggle("small", isSmall);
   halo.setAttribute("d", isSmall ? boxPath(at) : d);
   body.setAttribute("d", d);
-  tag.style.display = isSmall ? "" : "none";
-  tag.setAttribute("x", at.x - TAG.width / 2);
-  tag.setAttribute("y", at.y - TAG.height / 2);
-  rank.setAttribute("x", at.x);
-  rank.setAttribute("y", at.y + 4.6);
+  // On a plan the number stands at the corner: its middle is full of equipment.
+  const top = corners.reduce((a, b) => (b.y < a.y ? b : a)), spot = isPlan ? { x: top.x, y: top.y - TAG.height / 2 - 4 } : at;
+  tag.style.display = isSmall || (isPlan && study.shows_order) ? "" : "none";
+  tag.setAttribute("x", spot.x - TAG.width / 2);
+  tag.setAttribute("y", spot.y - TAG.height / 2);
+  rank.setAttribute("x", spot.x);
+  rank.setAttribute("y", spot.y + 4.6);
   const bottom = isSmall ? at.y + TAG.height / 2 : Math.max(...corners.map((c) => c.y));
-  take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
+  if (!isPlan) take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
   const isOn = site === study.sites[chosen];
   const width = widthOf(name.textContent, 12.5), y = bottom + 9;
   const isNamed = isFree(at.x + (tie ? 13 : 0), y, width + (tie ? 26 : 0), 11) || isOn;

@@ -33,6 +33,7 @@ SCRIPTS = (
     "parcels.js",
     "over.js",
     "pads.js",
+    "plans.js",
     "marks.js",
     "lettering.js",
     "margin.js",
@@ -160,6 +161,7 @@ def _body(result: Result) -> str:
         kinds={kind for kind, frame in result.base_map.items() if len(frame)},
         has_low_spots=len(result.low_spots) > 0,
         has_alternatives=len(result.alternatives) > 0,
+        has_plans=len(result.frames) > 0,
     )
 
 

@@ -14,6 +14,7 @@ from playsite.report import wording
 from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
+from playsite.report.web_map.plans import frames, plans
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.wording import in_readers_units, is_missing, records
@@ -45,6 +46,7 @@ def payload(result: Result) -> dict[str, Any]:
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "sites": _sites(result, texts),
         "low_spots": _low_spots(result.low_spots),
+        "plans": plans(result),
         "ground": ground(result),
         "texts": texts.all,
     }
@@ -91,6 +93,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "evidence": evidence(result, texts),
         "conditions": _conditions(result),
         "ledger": _ledger(result, texts),
+        "frames": frames(result),
     }
     misses = _by_parcel(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()

@@ -1,0 +1,159 @@
+"""All that is found out of one part of a town: searched, placed, measured, explained."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import pandas as pd
+
+from playsite.engine import in_threads
+from playsite.study.assembling import natural_order
+from playsite.study.bounding import KEEP
+from playsite.study.choosing import Placed, chosen_places, joined, pads_of
+from playsite.study.found import Part
+from playsite.study.searching import ParcelSearch, search_parcel
+from playsite.study.taking import takers
+from playsite.study.why_not import relaxation_table, room_table
+from playsite.terrain.low_spots import low_spot_polygons
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from playsite.criteria._registry import Chosen
+    from playsite.engine import Watch
+    from playsite.program import RequiredPad
+    from playsite.settings import Settings
+    from playsite.site import Site
+    from playsite.study.taking import Taker
+
+__all__ = ["Asked", "part_of_town"]
+
+_SECOND_LOOK = 32 * KEEP
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is looked for: the study's own pad, those of programs beside it, by what is measured."""
+
+    settings: Settings
+    pad: RequiredPad
+    beside: Mapping[str, RequiredPad]
+    chosen: Sequence[Chosen]
+
+
+def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
+    """Find out all of one part of a town."""
+    setbacks, shapes = asked.settings.setbacks, site.layers.parcels.geometry
+    taken = takers(site, setbacks)
+    searches = _searches(asked, site, taken, watch)
+    placed = _placed(asked, site, searches, taken, watch)
+    best = placed.pads[placed.pads["role"] == "best"]
+    tight = {name: shapes.loc[name] for name, each in searches.items() if not each.is_placed}
+    looked = list(watch([tight], "Looking for what binds", 1))
+    return Part(
+        largest=_largest(searches),
+        ledger=_ledger(searches),
+        placed=placed,
+        low_spots=_low_spots(site),
+        findings=site.findings,
+        fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
+        rooms=room_table(best, shapes, site, setbacks, taken),
+        relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
+    )
+
+
+def _searches(
+    asked: Asked, site: Site, taken: Sequence[Taker], watch: Watch
+) -> dict[str, ParcelSearch]:
+    shapes = site.layers.parcels.geometry
+    same = shapes.normalize().to_wkb()  # several ids on the same land are searched once
+    first = same.drop_duplicates().index.tolist()
+
+    def search(parcel_id: str) -> ParcelSearch:
+        return search_parcel(
+            parcel_id,
+            shapes.loc[parcel_id],
+            pad=asked.pad,
+            site=site,
+            setbacks=asked.settings.setbacks,
+            taken=taken,
+            beside=asked.beside,
+        )
+
+    found = watch(in_threads(search, first), "Searching parcels", len(first))
+    of_shape = dict(zip(same.loc[first], found, strict=True))
+    return {
+        parcel_id: replace(of_shape[same.loc[parcel_id]], parcel_id=parcel_id)
+        for parcel_id in natural_order(shapes.index)
+    }
+
+
+def _placed(
+    asked: Asked,
+    site: Site,
+    searches: dict[str, ParcelSearch],
+    taken: Sequence[Taker],
+    watch: Watch,
+) -> Placed:
+    """Choose places; a parcel of which no place passes is searched again with many more."""
+    pad, chosen, crs = asked.pad, asked.chosen, site.layers.crs
+    placed = chosen_places(pads_of(list(searches.values()), pad, crs), chosen, site, watch=watch)
+    best = placed.pads[placed.pads["role"] == "best"]
+    failed = best.loc[~best["passes"], "parcel_id"]
+    again = [parcel_id for parcel_id in failed if len(searches[parcel_id].placing.places) >= KEEP]
+    if not again:
+        return placed
+    for parcel_id in watch(again, "Looking again where no place passes", len(again)):
+        searches[parcel_id] = search_parcel(
+            parcel_id,
+            site.layers.parcels.geometry.loc[parcel_id],
+            pad=pad,
+            site=site,
+            setbacks=asked.settings.setbacks,
+            taken=taken,
+            keep=_SECOND_LOOK,
+            beside=asked.beside,
+        )
+    wider = pads_of([searches[parcel_id] for parcel_id in again], pad, crs)
+    return joined(placed, chosen_places(wider, chosen, site, watch=watch))
+
+
+def _largest(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
+    rows = {
+        parcel_id: (
+            each.largest.scale,
+            each.largest.easting,
+            each.largest.northing,
+            each.largest.rotation_deg,
+        )
+        for parcel_id, each in searches.items()
+    }
+    columns = ["scale", "easting", "northing", "rotation_deg"]
+    return pd.DataFrame.from_dict(rows, orient="index", columns=columns)
+
+
+def _ledger(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
+    rows = [
+        (parcel_id, row.rule, row.removed_m2, row.margin, row.unit, row.source)
+        for parcel_id, each in searches.items()
+        for row in each.ledger
+    ]
+    columns = ["parcel_id", "rule", "removed_m2", "margin", "unit", "source"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _low_spots(site: Site) -> gpd.GeoDataFrame:
+    spots, ground = site.low_spots, site.ground
+    columns = ["low_spot", "depth_m", "area_m2", "volume_m3"]
+    if spots is None or ground is None:
+        return gpd.GeoDataFrame(columns=columns, geometry=[], crs=site.layers.crs)
+    table = {
+        "low_spot": [str(number) for number in spots.id],
+        "depth_m": spots.depth_m,
+        "area_m2": spots.area_m2,
+        "volume_m3": spots.volume_m3,
+    }
+    shapes = low_spot_polygons(spots.labels, ground.transform)
+    return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)
