@@ -20,7 +20,17 @@ from pydantic import (
 from playsite.problems import nearest_word
 from playsite.units import LENGTHS_M, metres, percent
 
-__all__ = ["AGES", "KINDS", "Age", "EquipmentTable", "PadTable", "ProgramTable", "square_metres"]
+__all__ = [
+    "AGES",
+    "KINDS",
+    "MATERIALS",
+    "MOWABLE_PCT",
+    "Age",
+    "EquipmentTable",
+    "PadTable",
+    "ProgramTable",
+    "square_metres",
+]
 
 AGES = ("6-23 months", "2-5", "5-12")
 """Age groups of the U.S. handbook (CPSC Pub. 325, 1.6), youngest first; years but for the first."""
@@ -51,9 +61,13 @@ MATERIALS = (
     "unitary",
 )
 """Materials of surfacing."""
+MOWABLE_PCT = 25.0
+"""Steepest grade that is mown, 4:1; common practice, no source."""
 
-_AREA = re.compile(r"^\s*([-+]?(?:\d[\d,]*\.?\d*|\.\d+))\s*(.*?)\s*$")
-_SQUARED = re.compile(r"^(?:sq\.?|square)\s*(.+)$|^(.+?)(?:²|\^?2)$")
+# A comma only parts thousands: "1,5 m2" is refused, for it may mean one and a half.
+_AREA = re.compile(r"^\s*((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d*)?|\.\d+)\s*([^\d\s].*?)\s*$")
+_SQUARED = re.compile(r"^(?:square|sq\.?)\s*(.+)$|^(.+?)(?:²|\^?2)$")
+_MOST_M, _MOST_CHILDREN = 1000.0, 10_000
 _PLURALS = {"feet": "ft", "foot": "ft", "metres": "m", "meters": "m", "metre": "m", "meter": "m"}
 
 
@@ -87,20 +101,51 @@ def square_metres(text: object) -> float:
 def _one_of(words: tuple[str, ...], what: str) -> AfterValidator:
     def known(word: str) -> str:
         if word not in words:
-            raise ValueError(f'"{word}" is not {what} known here. {nearest_word(word, words)}')
+            hint = nearest_word(word, words).removesuffix(".")
+            raise ValueError(f'"{word}" is not {what} ({hint[0].lower()}{hint[1:]})')
         return word
 
     return AfterValidator(known)
 
 
-Length = Annotated[float, BeforeValidator(metres), Field(ge=0)]
-Extent = Annotated[float, BeforeValidator(metres), Field(gt=0)]
-Area = Annotated[float, BeforeValidator(square_metres), Field(gt=0)]
+def _length(text: object) -> float:
+    length_m = metres(text)
+    if not 0 <= length_m <= _MOST_M:
+        raise ValueError(f'"{text}" is out of reason here: a length is from 0 to {_MOST_M:,.0f} m')
+    return length_m
+
+
+def _extent(text: object) -> float:
+    length_m = _length(text)
+    if length_m == 0:
+        raise ValueError(f'"{text}" can\'t be: leave the key out where the length is not known')
+    return length_m
+
+
+def _children(given: object) -> object:
+    """A number, or a table of numbers by age; told here, since a union would be told in two."""
+    counts = given.values() if isinstance(given, dict) else [given]
+    if isinstance(given, dict):
+        for age in given:
+            if age not in AGES:
+                raise ValueError(f'"{age}" is not an age group (known here: {", ".join(AGES)})')
+    if not counts or not all(type(n) is int and 1 <= n <= _MOST_CHILDREN for n in counts):
+        raise ValueError(
+            f"{given!r} is not a number of children: write a whole number from 1 to "
+            f'{_MOST_CHILDREN:,}, or one for each age, {{ "2-5" = 300, "5-12" = 600 }}'
+        )
+    return given
+
+
+Length = Annotated[float, BeforeValidator(_length)]
+Extent = Annotated[float, BeforeValidator(_extent)]
+Area = Annotated[float, BeforeValidator(square_metres), Field(gt=0, allow_inf_nan=False)]
 Share = Annotated[float, BeforeValidator(percent), Field(ge=0, le=100)]
 Kind = Annotated[str, _one_of(KINDS, "a kind of equipment")]
 Age = Annotated[str, _one_of(AGES, "an age group")]
 Material = Annotated[str, _one_of(MATERIALS, "a material of surfacing")]
-Children = Annotated[int, Field(ge=1, le=10_000, strict=True)]
+Children = Annotated[int, Field(ge=1, le=_MOST_CHILDREN, strict=True)]
+WithinReach = Annotated[int | dict[str, int], BeforeValidator(_children)]
 Count = Annotated[int, Field(ge=1, le=50, strict=True)]
 Components = Annotated[int, Field(ge=0, le=500, strict=True)]
 
@@ -162,8 +207,8 @@ class ProgramTable(_Table):
     name: str | None = None
     ages: list[Age] = []
     children_at_once: Children | None = None
-    children_within_reach: Children | dict[Age, Children] | None = None
-    share_pct: Share | None = Field(None, alias="share")
+    children_within_reach: WithinReach | None = None
+    share_pct: Annotated[Share, Field(gt=0)] | None = Field(None, alias="share")
     share_source: str | None = None
     drive_in_factor: Annotated[float, Field(ge=1, le=5)] = 1.0
     space_per_child_m2: Area | None = Field(None, alias="space_per_child")
@@ -188,9 +233,19 @@ class ProgramTable(_Table):
                 "a program needs a pad, equipment, or children: write children_at_once = 45, "
                 '[[program.equipment]] tables, or pad = { length = "104 ft", width = "74.5 ft" }'
             )
+        if self.children_at_once and self.children_within_reach:
+            raise ValueError(
+                '"children_at_once" and "children_within_reach" both say how many play: keep one'
+            )
         if self.children_within_reach and self.share_pct is None and self.share_source:
             raise ValueError(
                 '"share_source" says where a share comes from: write share = "5 %" too'
+            )
+        rises = self.level_difference_m is not None and self.tie_in_m is None
+        if rises and (self.ground_slope_pct or 0.0) >= MOWABLE_PCT:
+            raise ValueError(
+                f"ground of {self.ground_slope_pct:g}% can't be brought back at 4:1: say how wide "
+                'the graded ground is, such as tie_in = "10 ft"'
             )
         return self
 

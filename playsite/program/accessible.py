@@ -55,6 +55,13 @@ SMALL_WIDTH = Rule(
 SLOPE = Rule(
     "Ground-level routes no steeper than 1:16, 1:48 across.", "1008.2.5.1, 403.3", ADA, "seen"
 )
+SURFACE = Rule(
+    "Ground surfaces of accessible routes and clear spaces comply with ASTM F1951, inside use "
+    "zones also with ASTM F1292.",
+    "1008.2.6",
+    ADA,
+    "seen",
+)
 RAMP_SPACE = common_practice(
     "12 ft of run for 12 in of rise, 6 ft wide, and two landings of 5 ft: a 36 in deck takes 36 "
     "ft and about 280 sq ft."
@@ -119,7 +126,7 @@ class Access:
     Parameters
     ----------
     elevated, elevated_due
-        Elevated components, and how many must be on a route.
+        Elevated components as far as they are given, and how many must be on a route.
     ramps_due
         Elevated components that ramps must reach; 0 below 20.
     ramped
@@ -131,7 +138,7 @@ class Access:
     waived
         Whether the table is waived.
     short
-        Sentences: what is missing.
+        Sentences: what is missing, or not known.
     """
 
     elevated: int
@@ -163,7 +170,8 @@ def access(pieces: Iterable[Piece]) -> Access:
     (2, 2, 2)
     """
     listed = tuple(pieces)
-    elevated = sum(piece.elevated_components for piece in listed)
+    elevated = sum(piece.elevated_components or 0 for piece in listed)
+    uncounted = [piece.label for piece in listed if piece.elevated_components is None]
     ramped = sum(piece.ramped_components for piece in listed)
     ground = sum(piece.ground_components for piece in listed)
     types = len({_EXPERIENCE.get(p.kind, p.kind) for p in listed if p.ground_components})
@@ -172,6 +180,11 @@ def access(pieces: Iterable[Piece]) -> Access:
     waived = elevated > 0 and ramped >= max(3, math.ceil(elevated / 2))
     table, table_types = (0, 0) if waived else ground_components_due(elevated)
     short = []
+    if uncounted:
+        short.append(
+            f"elevated components of {', '.join(uncounted)} are not given (elevated_components), "
+            "so more may be due"
+        )
     if ground < table:
         short.append(f"{table} ground-level components are due, the program has {ground}")
     if types < table_types:
@@ -180,7 +193,7 @@ def access(pieces: Iterable[Piece]) -> Access:
         short.append(
             f"ramps must reach {ramps_due} of {elevated} elevated components, not {ramped}"
         )
-    rules = [GROUND, ELEVATED, WIDTH, SLOPE]
+    rules = [GROUND, ELEVATED, WIDTH, SLOPE, SURFACE]
     rules += [RAMPS] if ramps_due else []
     rules += [WAIVED] if waived else []
     return Access(

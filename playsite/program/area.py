@@ -22,7 +22,6 @@ FOOT_M = LENGTHS_M["ft"]
 RING_M = 8 * FOOT_M
 STRIP_M = 12 * FOOT_M
 _SHARE_PCT = 5.0
-_MOWABLE = 0.25  # 4 : 1
 
 RING = common_practice("A ring of 8 ft round the surfacing for path, seats and fence.")
 STRIP = Rule(
@@ -141,6 +140,8 @@ def areas(program: ProgramTable, zones: Sequence[UseZone], profile: Profile) -> 
 def tie_in_m(program: ProgramTable) -> float | None:
     """Width of the ground that is graded round the pad; None where the program says nothing.
 
+    Ground too steep for it is refused by the settings.
+
     Formula: height difference / (0.25 - ground slope). Common practice, no source.
 
     Examples
@@ -155,5 +156,7 @@ def tie_in_m(program: ProgramTable) -> float | None:
         return program.tie_in_m
     if program.level_difference_m is None:
         return None
-    slope = (program.ground_slope_pct or 0.0) / 100
-    return program.level_difference_m / (_MOWABLE - slope) if slope < _MOWABLE else None
+    from playsite._program_settings import MOWABLE_PCT  # noqa: PLC0415  # pydantic waits
+
+    steeper_pct = MOWABLE_PCT - (program.ground_slope_pct or 0.0)
+    return program.level_difference_m * 100 / steeper_pct

@@ -6,7 +6,6 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from playsite.problems import nearest_word
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
@@ -69,6 +68,8 @@ class Piece:
         Highest play surface beside others; None where it isn't known.
     moving
         Whether it belongs at an edge of the play area.
+    elevated_components
+        None for a composite whose number isn't given.
     """
 
     label: str
@@ -85,7 +86,7 @@ class Piece:
     exit_height_m: float | None = None
     exit_width_m: float | None = None
     moving: bool = False
-    elevated_components: int = 0
+    elevated_components: int | None = 0
     ramped_components: int = 0
     ground_components: int = 1
     deck_height_m: float | None = None
@@ -151,24 +152,27 @@ def _faults_of_keys(table: EquipmentTable) -> list[tuple[str, str]]:
     for key, kinds in _ONLY_FOR.items():
         value = getattr(table, key, None) if hasattr(table, key) else getattr(table, f"{key}_m")
         if value is not None and table.kind not in kinds:
-            known = [k for k in _keys(table) if table.kind in _ONLY_FOR.get(k, (table.kind,))]
-            faults.append((f'a {table.kind} has no "{key}".', nearest_word(key, known)))
-    if (
-        table.exit is None
-        and table.kind == "composite"
-        and (table.exit_height_m or table.exit_width_m)
-    ):
-        faults.append(('"exit_height" and "exit_width" need "exit".', 'Expected exit = "right".'))
+            remedy = f"Leave it out: it belongs to {' or '.join(kinds)}."
+            faults.append((f'a {table.kind} has no "{key}".', remedy))
+    if table.exit is None and table.kind in {"composite", "other"}:
+        faults += [
+            (f'"{key}" needs the key "exit".', 'Expected exit = "right".')
+            for key in ("exit_height", "exit_width")
+            if getattr(table, f"{key}_m") is not None
+        ]
+    if table.ramped_components and table.elevated_components is None:
+        faults.append(
+            (
+                '"ramped_components" needs the key "elevated_components".',
+                "Expected elevated_components = 8 (how many there are, reached by ramp or not).",
+            )
+        )
     return faults
-
-
-def _keys(table: EquipmentTable) -> list[str]:
-    return [field.alias or name for name, field in type(table).model_fields.items()]
 
 
 def _faults_of_values(table: EquipmentTable, program: ProgramTable) -> list[tuple[str, str]]:
     """Values that contradict each other or the rule set that the program names."""
-    faults = []
+    faults = _faults_of_heights(table)
     if program.ages and table.ages not in program.ages:
         faults.append(
             (
@@ -176,21 +180,40 @@ def _faults_of_values(table: EquipmentTable, program: ProgramTable) -> list[tupl
                 "Add the age group to ages, or change the piece's.",
             )
         )
-    pivot_m, seat_m = table.pivot_height_m, table.seat_height_m
-    if pivot_m is not None and seat_m is not None and seat_m >= pivot_m:
-        faults.append(("the seat is not below the pivot.", "Check seat_height and pivot_height."))
-    ramped, elevated = table.ramped_components or 0, table.elevated_components or 0
-    if ramped > elevated:
-        faults.append(("more components are reached by ramp than are elevated.", ""))
+    elevated = table.elevated_components
+    if elevated is not None and (table.ramped_components or 0) > elevated:
+        what = "more components are reached by ramp than are elevated."
+        faults.append((what, "Check ramped_components and elevated_components."))
+    if table.kind == "multi-axis swing" and (table.bays or 1) > 1:
+        what = "each multi-axis swing has its own zone, which no other may overlap."
+        faults.append((what, f"Leave bays out and write count = {table.bays}."))
     if program.rules == "us":
         faults += _faults_of_handbook(table)
-    elif table.kind == "belt swing" and seat_m is None and pivot_m is not None:
+    elif table.kind == "belt swing" and table.seat_height_m is None:
         faults.append(
             (
                 'a belt swing needs the key "seat_height" under rules = "europe".',
                 f"Expected {_EXAMPLES['seat_height']}.",
             )
         )
+    return faults
+
+
+def _faults_of_heights(table: EquipmentTable) -> list[tuple[str, str]]:
+    """Heights that can't be true together."""
+    lower = {
+        "surface_height": table.surface_height_m,
+        "exit_height": table.exit_height_m,
+        "deck_height": table.deck_height_m,
+    }
+    faults = [
+        (f'"{key}" is more than "height".', f"Expected {_EXAMPLES['height']}.")
+        for key, lower_m in lower.items()
+        if lower_m is not None and table.height_m is not None and lower_m > table.height_m + 1e-9
+    ]
+    pivot_m, seat_m = table.pivot_height_m, table.seat_height_m
+    if pivot_m is not None and seat_m is not None and seat_m >= pivot_m:
+        faults.append(("the seat is not below the pivot.", "Check seat_height and pivot_height."))
     return faults
 
 
@@ -201,15 +224,20 @@ def _faults_of_handbook(table: EquipmentTable) -> list[tuple[str, str]]:
     if table.kind == "bucket swing" and pivot_m is not None:
         within = 47 * _IN < pivot_m <= 96 * _IN + 1e-9
         if not within:
-            what = f"a full bucket swing's pivot stands {pivot_m / _IN:.0f} in above the surfacing."
+            what = f"a full bucket swing's pivot stands {_inches(pivot_m)} in above the surfacing."
             faults.append((what, "The handbook asks for over 47 in, at most 96 in (5.3.8.3.2)."))
     if table.kind == "merry-go-round" and table.ages == "6-23 months":
         faults.append(("a merry-go-round is not for toddlers.", "See the handbook, 5.3.4."))
     most = {"2-5": 14, "5-12": 18}.get(table.ages)
     if table.kind == "merry-go-round" and most and (height_m or 0) > most * _IN + 1e-9:
-        what = f"the platform stands {(height_m or 0) / _IN:.0f} in above the surfacing."
+        what = f"the platform stands {_inches(height_m or 0)} in above the surfacing."
         faults.append((what, f"The handbook allows {most} in for ages {table.ages} (5.3.4)."))
     return faults
+
+
+def _inches(length_m: float) -> str:
+    """With a decimal: 96.1 is never told as 96, the most that may be."""
+    return f"{length_m / _IN:.1f}".removesuffix(".0")
 
 
 def _piece(table: EquipmentTable, label: str) -> Piece:
@@ -217,6 +245,7 @@ def _piece(table: EquipmentTable, label: str) -> Piece:
     bays = table.bays or 1
     moves = table.kind in SWINGS or table.kind in TURNING
     height_m = table.height_m
+    unknown = table.kind == "composite" and table.elevated_components is None
     return Piece(
         label=label,
         kind=table.kind,
@@ -232,7 +261,7 @@ def _piece(table: EquipmentTable, label: str) -> Piece:
         exit_height_m=table.exit_height_m or height_m,
         exit_width_m=table.exit_width_m,
         moving=moves if table.moving is None else table.moving,
-        elevated_components=table.elevated_components or 0,
+        elevated_components=None if unknown else table.elevated_components or 0,
         ramped_components=table.ramped_components or 0,
         ground_components=_ground_components(table, bays),
         deck_height_m=table.deck_height_m,

@@ -52,7 +52,7 @@ MULTI_AXIS = Rule(
     "never overlaps another.",
     "5.3.8.4.1",
     CPSC,
-    "seen",
+    "from memory",
 )
 NEVER_IN_SWING = Rule(
     "In front of and behind a swing no other use zone may overlap; the 6 ft at its sides may "
@@ -78,10 +78,12 @@ TURNING_RULE = Rule(
     CPSC,
     "from memory",
 )
-ROCKING = Rule("6 ft from each outside edge.", "5.3.5.3, 5.3.7", CPSC, "seen")
+ROCKER = Rule("6 ft from the perimeter of a rocker.", "5.3.7", CPSC, "from memory")
+SEESAW = Rule("6 ft from each outside edge of a seesaw.", "5.3.5.3", CPSC, "seen")
 OVERLAP = Rule(
     "Two stationary pieces: at least 6 ft apart where the play surfaces beside each other are at "
-    "most 30 in high, at least 9 ft where one is higher.",
+    "most 30 in high, at least 9 ft where one is higher. (Seen where it is said of seesaws; that "
+    "it is said of other pieces too is from memory.)",
     "5.3.5.3",
     CPSC,
     "seen",
@@ -101,6 +103,8 @@ FALL_HEIGHTS = {
 MAKER = (
     "ask the maker for the use zone tested under ASTM F1487: it may be larger than the general 6 ft"
 )
+
+_TESTED = (*TURNING, "composite", "track ride", "musical", "other")
 
 OverlapClass = Literal["stationary", "swing", "never"]
 
@@ -156,7 +160,13 @@ class UseZone:
 
 
 def overlap_m(a: UseZone, b: UseZone) -> float:
-    """How far two zones may overlap where both are open, metres; 0 if they never do.
+    """How far two zones may overlap where both are open, metres.
+
+    Returns
+    -------
+    float
+        0 if they never do; less than 0 where narrow zones don't keep their pieces apart: so far
+        the zones themselves must stand from each other.
 
     Source: CPSC Pub. 325, 5.3.5.3 and 5.3.8.3.3; EN 1176-1 for European zones.
     """
@@ -166,7 +176,7 @@ def overlap_m(a: UseZone, b: UseZone) -> float:
         return 0.0
     high = a.is_high or b.is_high
     apart_m = max(a.apart_m[high], b.apart_m[high])
-    return max(0.0, a.margin_m + b.margin_m - apart_m)
+    return a.margin_m + b.margin_m - apart_m
 
 
 def body_of(piece: Piece) -> Polygon:
@@ -187,6 +197,11 @@ def handbook_zone(piece: Piece, *, limited_access: bool = False) -> UseZone:
     limited_access
         Whether only toddlers under supervision can get in: their slides then need 3 ft.
 
+    Raises
+    ------
+    ValueError
+        If a swing has no height of its pivot, or of the seat where the zone follows from it.
+
     Examples
     --------
     >>> from playsite.program.equipment import Piece
@@ -201,27 +216,6 @@ def handbook_zone(piece: Piece, *, limited_access: bool = False) -> UseZone:
     if piece.kind in TURNING:
         return _turning(piece)
     return _stationary(piece, limited_access=limited_access)
-
-
-def swing_zone(
-    piece: Piece, reach_m: float, side_m: float, rules: tuple[Rule, ...], fall_height_m: float
-) -> UseZone:
-    """Zone of a to-fro swing: reach to both sides of the pivot line, beam and sides along it."""
-    half_m = piece.length_m / 2
-    square = box(-half_m - side_m, -reach_m, half_m + side_m, reach_m)
-    return UseZone(
-        piece=piece,
-        body=body_of(piece),
-        square=square,
-        rounded=square,
-        exclusive=box(-half_m, -reach_m, half_m, reach_m),
-        overlaps="swing",
-        margin_m=side_m,
-        apart_m=(side_m, side_m),
-        open_sides=(True, False, True, False),
-        fall_height_m=fall_height_m,
-        rules=rules,
-    )
 
 
 def closed_zone(
@@ -244,7 +238,7 @@ def closed_zone(
         open_sides=(False, False, False, False),
         fall_height_m=fall_height_m,
         rules=rules,
-        needs_test=(MAKER,) if piece.kind in TURNING else (),
+        needs_test=(MAKER,) if piece.kind in _TESTED else (),
     )
 
 
@@ -304,28 +298,55 @@ def stationary_zone(
         open_sides=(open_sides[0], open_sides[1], open_sides[2], open_sides[3]),
         fall_height_m=fall_height_m,
         rules=rules,
-        needs_test=(MAKER,)
-        if piece.kind in {"composite", "track ride", "musical", "other"}
-        else (),
+        needs_test=(MAKER,) if piece.kind in _TESTED else (),
     )
 
 
+def pivot_height_m(piece: Piece) -> float:
+    """Height of a swing's pivot; never guessed."""
+    if piece.pivot_height_m is None:
+        raise ValueError(f"{piece.label}: the zone of a {piece.kind} needs the pivot's height")
+    return piece.pivot_height_m
+
+
+def hanging_m(piece: Piece) -> float:
+    """Pivot to the top of a swing's seat; never guessed."""
+    if piece.seat_height_m is None:
+        raise ValueError(f"{piece.label}: the zone of a {piece.kind} needs the seat's height")
+    return pivot_height_m(piece) - piece.seat_height_m
+
+
 def _to_fro(piece: Piece) -> UseZone:
-    pivot_m = piece.pivot_height_m or 0.0
+    """Reach to both sides of the pivot line; beam and sides along it."""
     bucket = piece.kind == "bucket swing"
-    drop_m = pivot_m - (piece.seat_height_m or 0.0) if bucket else pivot_m
-    rules = (BUCKET if bucket else BELT, NEVER_IN_SWING, FALL_HEIGHTS["swing"])
-    return swing_zone(piece, 2 * drop_m, GENERAL_M, rules, pivot_m)
+    pivot_m = pivot_height_m(piece)
+    drop_m = hanging_m(piece) if bucket else pivot_m
+    half_m = piece.length_m / 2
+    reach_m = max(2 * drop_m, piece.width_m / 2)  # of a low swing in a splayed frame
+    square = box(-half_m - GENERAL_M, -reach_m, half_m + GENERAL_M, reach_m)
+    return UseZone(
+        piece=piece,
+        body=body_of(piece),
+        square=square,
+        rounded=square,
+        exclusive=box(-half_m, -reach_m, half_m, reach_m),
+        overlaps="swing",
+        margin_m=GENERAL_M,
+        apart_m=(GENERAL_M, GENERAL_M),
+        open_sides=(True, False, True, False),
+        fall_height_m=pivot_m,
+        rules=(BUCKET if bucket else BELT, NEVER_IN_SWING, FALL_HEIGHTS["swing"]),
+    )
 
 
 def _multi_axis(piece: Piece) -> UseZone:
-    pivot_m = piece.pivot_height_m or 0.0
-    radius_m = GENERAL_M + pivot_m - (piece.seat_height_m or 0.0)
+    radius_m = GENERAL_M + hanging_m(piece)
     disc = shapely.Point(0, 0).buffer(radius_m, quad_segs=32)
     frame = around(body_of(piece), GENERAL_M)
     square = box(*shapely.union(disc, frame[0]).bounds)
     rules = (MULTI_AXIS, GENERAL, FALL_HEIGHTS["swing"])
-    return closed_zone(piece, (square, shapely.union(disc, frame[1])), GENERAL_M, rules, pivot_m)
+    zones = (square, shapely.union(disc, frame[1]))
+    return closed_zone(piece, zones, GENERAL_M, rules, pivot_height_m(piece))
 
 
 def _turning(piece: Piece) -> UseZone:
@@ -336,11 +357,11 @@ def _turning(piece: Piece) -> UseZone:
 def _stationary(piece: Piece, *, limited_access: bool) -> UseZone:
     toddler = limited_access and piece.ages == "6-23 months" and piece.kind == "slide"
     margin_m = TODDLER_SLIDE_M if toddler else GENERAL_M
-    exit_m = piece.exit_height_m or 0.0
-    reach_m = margin_m if toddler else min(max(exit_m, 6 * FOOT_M), 8 * FOOT_M)
-    rules = [
-        TODDLER_SLIDE if toddler else ROCKING if piece.kind in {"rocker", "seesaw"} else GENERAL
-    ]
+    least_m, most_m = 6 * FOOT_M, 8 * FOOT_M
+    exit_m = most_m if piece.exit_height_m is None else piece.exit_height_m
+    reach_m = margin_m if toddler else min(max(exit_m, least_m), most_m)
+    own = {"rocker": ROCKER, "seesaw": SEESAW}
+    rules = [TODDLER_SLIDE if toddler else own.get(piece.kind, GENERAL)]
     rules += [SLIDE_EXIT] if piece.exit else []
     rules += [OVERLAP, FALL_HEIGHTS.get(piece.kind, FALL_HEIGHTS["else"])]
     apart_m = (APART_LOW_M, APART_HIGH_M)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -14,8 +15,9 @@ from playsite.program.use_zones import (
     around,
     body_of,
     closed_zone,
+    hanging_m,
+    pivot_height_m,
     stationary_zone,
-    swing_zone,
 )
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ MOST_FALL_M = 3.0
 _LEAST_M = 1.5
 _SWUNG = 0.867  # sine of 60 degrees, as the standard rounds it
 _LOOSE_M, _UNITARY_M = 2.25, 1.75
-_TURNING_M = 2.0
+_FORCED_M = 2.0
 _RUN_OUT_M = 2.0
 
 FALLING_SPACE = Rule(
@@ -45,8 +47,8 @@ FREE_OVERLAP = Rule(
     "from memory",
 )
 SWING = Rule(
-    "The seat swung to 60 degrees and 2.25 m of loose fill beyond it (1.75 m of unitary "
-    "surfacing); swings' spaces never overlap; 1.5 m beside the frame.",
+    "The seat swung to 60 degrees and 2.25 m of loose fill beyond it (from memory: 1.75 m of "
+    "unitary surfacing; 1.5 m beside the frame); never overlapped.",
     "part 2, impact area",
     EN_1176,
     "seen in another's copy",
@@ -57,13 +59,19 @@ SWING_FALL = Rule(
     EN_1176,
     "seen in another's copy",
 )
-CAROUSEL = Rule("2 m round a carousel; never overlapped.", "part 5", EN_1176, "from memory")
+FORCED = Rule(
+    "At least 2 m round a carousel or a track ride (this width is from memory); never overlapped.",
+    "parts 4 and 5",
+    EN_1176,
+    "seen in another's copy",
+)
 RUN_OUT = Rule(
     "2 m beyond the end of a slide, never overlapped.",
     "part 3, impact area",
     EN_1176,
     "from memory",
 )
+MAKER = "ask the maker for the falling space that was tested under EN 1176: it may be larger"
 HEIGHT = Rule(
     "From the body support that is meant to the surface below.",
     "part 1, free height of fall",
@@ -104,13 +112,25 @@ def european_zone(piece: Piece, *, unitary: bool = False) -> UseZone:
         The piece, with a free height of fall of at most 3 m.
     unitary
         Whether the surfacing is unitary: under swings it then needs to reach less far.
+
+    Raises
+    ------
+    ValueError
+        If it falls from higher, or a swing has no heights of its pivot and seat.
     """
     if piece.kind in SWINGS:
         return _swing(piece, unitary=unitary)
-    if piece.kind in TURNING:
-        zones = around(body_of(piece), _TURNING_M)
-        return closed_zone(piece, zones, _TURNING_M, (CAROUSEL, HEIGHT), piece.height_m)
+    zone = _zone_round(piece)
+    return replace(zone, needs_test=(MAKER,) if zone.needs_test else ())
+
+
+def _zone_round(piece: Piece) -> UseZone:
+    """Falling space round a piece; one whose height isn't known counts as the highest."""
     margin_m = falling_space_m(MOST_FALL_M if piece.height_m is None else piece.height_m)
+    if piece.kind in (*TURNING, "track ride"):
+        margin_m = max(_FORCED_M, margin_m)
+        zones = around(body_of(piece), margin_m)
+        return closed_zone(piece, zones, margin_m, (FORCED, HEIGHT), piece.height_m)
     rules = [FALLING_SPACE, FREE_OVERLAP, HEIGHT] + ([RUN_OUT] if piece.exit else [])
     reach_m = max(_RUN_OUT_M, margin_m)
     apart_m = (margin_m, margin_m)
@@ -119,8 +139,8 @@ def european_zone(piece: Piece, *, unitary: bool = False) -> UseZone:
 
 def free_height_of_fall_m(piece: Piece) -> float | None:
     """Free height of fall: a swing's seat at 60 degrees, else the piece's height."""
-    if piece.kind in SWINGS and piece.pivot_height_m is not None:
-        return piece.pivot_height_m - (piece.pivot_height_m - (piece.seat_height_m or 0.0)) / 2
+    if piece.kind in SWINGS:
+        return pivot_height_m(piece) - hanging_m(piece) / 2
     return piece.height_m
 
 
@@ -138,12 +158,14 @@ def check_fall_heights(pieces: tuple[Piece, ...], problems: Problems) -> None:
 
 
 def _swing(piece: Piece, *, unitary: bool) -> UseZone:
-    hangs_m = (piece.pivot_height_m or 0.0) - (piece.seat_height_m or 0.0)
-    reach_m = _SWUNG * hangs_m + (_UNITARY_M if unitary else _LOOSE_M)
-    fall_m = free_height_of_fall_m(piece) or 0.0
-    if piece.kind != "multi-axis swing":
-        return swing_zone(piece, reach_m, _LEAST_M, (SWING, SWING_FALL), fall_m)
-    disc = shapely.Point(0, 0).buffer(reach_m, quad_segs=32)
+    reach_m = _SWUNG * hanging_m(piece) + (_UNITARY_M if unitary else _LOOSE_M)
     frame = around(body_of(piece), _LEAST_M)
-    zones = (box(*shapely.union(disc, frame[0]).bounds), shapely.union(disc, frame[1]))
+    if piece.kind == "multi-axis swing":
+        swung = shapely.Point(0, 0).buffer(reach_m, quad_segs=32)
+        zones = (box(*shapely.union(swung, frame[0]).bounds), shapely.union(swung, frame[1]))
+    else:
+        half_m = piece.length_m / 2 + _LEAST_M
+        swung = box(-half_m, -reach_m, half_m, reach_m)
+        zones = (shapely.union(swung, frame[0]), shapely.union(swung, frame[1]))
+    fall_m = free_height_of_fall_m(piece)
     return closed_zone(piece, zones, _LEAST_M, (SWING, SWING_FALL), fall_m)
