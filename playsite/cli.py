@@ -14,6 +14,7 @@ from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
 from playsite.fetch_command import fetch
 from playsite.new_command import new
+from playsite.program_command import program
 from playsite.steps_cli import step, steps
 
 if TYPE_CHECKING:
@@ -109,7 +110,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, step, steps):
+for _command in (new, fetch, program, step, steps):
     commands.add_command(_command)
 
 

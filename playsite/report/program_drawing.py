@@ -30,7 +30,7 @@ SCALE = 200
 """Metres of ground in a metre of paper."""
 
 _LEAST_WIDTH_M = 40.0
-_SIDE, _LINE = 4.9, 1.75
+_SIDE, _LINE = 5.2, 1.75
 _LETTER = 1.25  # at its largest, on a narrow screen
 _SMALL = (0.5, 0.4, 0.25, 0.2, 0.1, 0.05, 0.02)  # of the first plan's scale: 1:400, 1:500 …
 

@@ -101,7 +101,7 @@ def _signs(layout: Layout, units: str) -> list[tuple[str, str]]:
         signs.append(("way", f"accessible, {depth_text(layout.route.width_m, units)} clear"))
         signs.append(("gate", "gate"))
     if layout.seat is not None:
-        signs.append(("seat", "seat, and what it sees"))
+        signs.append(("seat", f"seat, sight to {distance_text(SIGHT_M, units)}"))
     return signs
 
 
