@@ -31,6 +31,7 @@ SCALE = 200
 
 _LEAST_WIDTH_M = 40.0
 _SIDE, _LINE = 5.2, 1.75
+_SAID_M = 16.0  # of a pad that a sentence has room in
 _LETTER = 1.25  # at its largest, on a narrow screen
 _SMALL = (0.5, 0.4, 0.25, 0.2, 0.1, 0.05, 0.02)  # of the first plan's scale: 1:400, 1:500 …
 
@@ -168,6 +169,9 @@ def _bare(shape: PadShape, worked: Worked, frame: Frame) -> Iterator[str]:
     inner = line.buffer(-(worked.figure("ring_m") or 0.0), join_style="mitre")
     if not inner.is_empty:
         yield path(frame.put(inner), "surfacing")
+    west, _, east, _ = line.bounds
+    if east - west < _SAID_M:
+        return  # the head of the sheet says it too
     middle = frame.put(line.centroid)
     why = "not all of it has room here." if worked.too_much else "no layout is known."
     for row, said in enumerate(("Areas alone:", why)):
