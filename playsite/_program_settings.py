@@ -118,7 +118,7 @@ def _length(text: object) -> float:
 def _extent(text: object) -> float:
     length_m = _length(text)
     if length_m == 0:
-        raise ValueError(f'"{text}" can\'t be: leave the key out where the length is not known')
+        raise ValueError(f'"{text}" is not greater than 0; write a length such as "10 ft"')
     return length_m
 
 

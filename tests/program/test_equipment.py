@@ -53,6 +53,14 @@ def test_what_is_not_said_follows_from_the_kind():
     assert (rocker.height_m, rocker.surface_height_m) == (None, None)  # not known, never 0
 
 
+def test_a_slides_exit_goes_by_its_own_height_where_that_is_given():
+    low = {"exit": "front", "exit_height": "4 ft", "exit_width": "2 ft"}
+    (both,), told = read({**COMPOSITE, **low})
+    assert not told
+    assert both.exit_height_m == pytest.approx(4 * 0.3048)
+    assert both.exit_width_m == pytest.approx(2 * 0.3048)
+
+
 def test_a_composite_that_does_not_say_its_components_is_not_called_complete():
     (unsaid,), _ = read(COMPOSITE)
     assert unsaid.elevated_components is None

@@ -81,7 +81,7 @@ def test_a_sound_program_is_read_in_si_units(tmp_path):
         (ALIKE.replace("climber", "swing"), '"swing" is not a kind of equipment (did you mean'),
         (ALIKE.replace("climber", "zip line"), '"zip line" is not a kind of equipment ('),
         (ALIKE.replace('"5-12"', '"5 - 12"'), '"5 - 12" is not an age group (did you mean "5-12'),
-        (ALIKE.replace("12 ft", "0 ft"), '"0 ft" can\'t be: leave the key out where the length'),
+        (ALIKE.replace("12 ft", "0 ft"), '"0 ft" is not greater than 0; write a length such as'),
         (ALIKE.replace("12 ft", "12 sq ft"), '"sq ft" is not a unit of length'),
         (ALIKE + 'exit = "up"', '"up" is not known; expected "left", "right", "front" or "back"'),
         (ALIKE + "count = 51", "less than or equal to 50; given 51"),
