@@ -152,6 +152,9 @@ def _pairs(
         near = tree.query_ball_point(ones[start : start + rows_at_once, :2], reach_m)
         i = start + np.repeat(np.arange(len(near)), [len(each) for each in near])
         j = np.concatenate([np.asarray(each, dtype=np.intp) for each in near])
+        # Discs inside them overlap where middles are nearer than the half widths together.
+        clear = np.hypot(*(ones[i, :2] - others[j, :2]).T) >= (width_1 + width_2) / 2 + apart_m[0]
+        i, j = i[clear], j[clear]
         distance_m = shapely.distance(one_pads[i], other_pads[j])
         right = (distance_m >= apart_m[0]) & (distance_m <= apart_m[1]) & (distance_m > 0)
         pairs = np.column_stack([ones[i], others[j], distance_m])[right]

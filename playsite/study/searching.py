@@ -91,6 +91,8 @@ def search_parcel(
     built = buildable_land(parcel, removals, line_error_m=setbacks.line_error_m)
     number, largest, placing = 0, LargestScale(0.0, 0.0, 0.0, 0.0, 0.0), _NOWHERE
     for number, shape in enumerate(shapes_of(pad)):
+        if number and not _may_fit(shape, built.land):
+            continue
         scale, placing = _placed(shape, built.land, site, keep)
         if number == 0 or len(placing.places):
             largest = scale
@@ -117,6 +119,14 @@ def _fits(pad: RequiredPad, land: BaseGeometry) -> bool:
         if found:
             return True
     return False
+
+
+def _may_fit(shape: PadShape, land: BaseGeometry) -> bool:
+    """A quick refusal of a shape that isn't looked for first: its scale is nobody's question."""
+    if shape.area_m2 > land.area:
+        return False
+    long_m, short_m = shape.sides_m
+    return len(shape.parts) > 1 or find_place(land, length_m=long_m, width_m=short_m) is not None
 
 
 def _placed(

@@ -11,6 +11,7 @@ import shapely
 from playsite.pads.apart import two_areas
 from playsite.pads.compound import iterate_legal_places_of_fixed
 from playsite.pads.parts import Part, compound_polygons
+from playsite.pads.search import find_place
 from playsite.pads.shape import pad_polygons
 from playsite.program.pad_shapes import PadPart, PadShape
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Placing", "outlines", "places_apart", "places_together", "shapes_of"]
 
-_ENOUGH = 2_000
+_ENOUGH = 500
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ def places_together(shape: PadShape, land: BaseGeometry, *, enough: int = _ENOUG
     places the finer ones are not looked at.
     """
     blocks, held = [np.empty((0, 3))], 0
-    for block in iterate_legal_places_of_fixed(land, _parts(shape)):
+    for block in iterate_legal_places_of_fixed(land, _overlapping(shape)):
         blocks.append(block)
         held += len(block)
         if held >= enough:
@@ -77,6 +78,8 @@ def places_together(shape: PadShape, land: BaseGeometry, *, enough: int = _ENOUG
 
 def places_apart(shape: PadShape, land: BaseGeometry) -> Placing:
     """Legal places of two loose parts, each with the other near enough."""
+    if not _each_fits(shape, land):
+        return Placing(np.empty((0, 3)), np.empty(0, dtype=object))
     first, second = (part.sides_m for part in _parts(shape))
     rows = two_areas(
         land, first, second, least_apart_m=shape.least_apart_m, most_apart_m=shape.most_apart_m
@@ -88,5 +91,29 @@ def places_apart(shape: PadShape, land: BaseGeometry) -> Placing:
     return Placing(np.column_stack([middle, rows[:, 2]]), both)
 
 
+def _each_fits(shape: PadShape, land: BaseGeometry) -> bool:
+    """Whether there is land enough for all parts, and each alone fits, the larger asked first."""
+    if shape.area_m2 > land.area:
+        return False
+    sides = sorted((part.sides_m for part in _parts(shape)), key=lambda side: -side[0] * side[1])
+    return all(
+        find_place(land, length_m=long_m, width_m=short_m) is not None for long_m, short_m in sides
+    )
+
+
 def _parts(shape: PadShape) -> list[Part]:
     return [Part(part.x_m, part.y_m, part.length_m, part.width_m) for part in shape.parts]
+
+
+def _overlapping(shape: PadShape) -> list[Part]:
+    """The same shape of as large rectangles as it holds: larger ones refuse a lot sooner.
+
+    A part that is nowhere beyond the others across the pad runs on through all of them.
+    """
+    low = max(part.y_m - part.width_m / 2 for part in shape.parts)
+    high = min(part.y_m + part.width_m / 2 for part in shape.parts)
+    west = min(part.x_m - part.length_m / 2 for part in shape.parts)
+    east = max(part.x_m + part.length_m / 2 for part in shape.parts)
+    through = Part((west + east) / 2, (low + high) / 2, east - west, high - low)
+    wider = [part for part in _parts(shape) if part.width_m > through.width_m + 1e-9]
+    return [through, *wider]
