@@ -15,6 +15,7 @@ from playsite.terrain.pipe_moves import (
     GOES_ON,
     INLET,
     ROUNDING_M,
+    Cells,
     Floats,
     Mask,
     ending,
@@ -147,11 +148,7 @@ def find_outlet(  # noqa: PLR0913 - options by name
             f"The pipe must start on allowed ground of known height, but row {row}, column "
             f"{column} is not."
         )
-    into = np.full(ground.shape, np.inf)
-    for easting_m, northing_m, inlet_m in inlets:
-        at = _cell(shapely.Point(easting_m, northing_m), transform)
-        if 0 <= at[0] < ground.shape[0] and 0 <= at[1] < ground.shape[1]:
-            into[at] = min(into[at], inlet_m)
+    into = _inlet_heights(inlets, ground, transform)
     rules = np.array(
         [
             fall_pct / 100 * cell_m,
@@ -177,11 +174,9 @@ def find_outlet(  # noqa: PLR0913 - options by name
         if straighten:
             course = straightened(course, ground, free, into, invert_m, rules)
         kind, length, end_m, trench_m, _ = laid_along(course, ground, free, into, invert_m, rules)
-    x0, y0, _ = first_centre(transform)
-    points = np.stack([x0 + course[:, 1] * cell_m, y0 - course[:, 0] * cell_m], axis=1)
     return Outlet(
         length_m=float(length) * cell_m,
-        line=shapely.LineString(points).simplify(0),
+        line=_line(course, transform),
         ends="inlet" if kind == INLET else "daylight",
         invert_end_m=float(end_m),
         deepest_trench_m=max(float(trench_m), 0.0),
@@ -199,6 +194,24 @@ def _check(
     for name, value in given.items():
         if not 0 <= value < math.inf:
             raise ValueError(f"The pipe's {name} must be 0 or more, but it is {value}.")
+
+
+def _line(course: Cells, transform: Affine) -> shapely.LineString:
+    x0, y0, cell_m = first_centre(transform)
+    points = np.stack([x0 + course[:, 1] * cell_m, y0 - course[:, 0] * cell_m], axis=1)
+    return shapely.LineString(points).simplify(0)
+
+
+def _inlet_heights(
+    inlets: Sequence[tuple[float, float, float]], ground: Floats, transform: Affine
+) -> Floats:
+    """Invert of the lowest inlet in each cell, m; infinite where there is none."""
+    into = np.full(ground.shape, np.inf)
+    for easting_m, northing_m, inlet_m in inlets:
+        at = _cell(shapely.Point(easting_m, northing_m), transform)
+        if 0 <= at[0] < ground.shape[0] and 0 <= at[1] < ground.shape[1]:
+            into[at] = min(into[at], inlet_m)
+    return into
 
 
 def _cell(place: tuple[int, int] | shapely.Point, transform: Affine) -> tuple[int, int]:

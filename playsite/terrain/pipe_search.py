@@ -48,8 +48,7 @@ def shortest_course(
             if further >= shortest:
                 continue
             between = crossed[begins[step] : begins[step + 1]]
-            at, way = (row, column), (down, across)
-            after = laid(ground, free, at, way, between, pipe, rules)
+            after = laid(ground, free, (row, column), (down, across), between, pipe, rules)
             kind = ending(ground[i, j], into[i, j], after, rules)
             if kind != GOES_ON:
                 shortest = further
