@@ -7,6 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.errors import InputError
 from playsite.problems import Problem
+from playsite.report.binding import (
+    change_sentences,
+    program_sentence,
+    room_texts,
+    shape_text,
+)
 from playsite.report.people_units import area_text, margin_text, value_text
 from playsite.report.wording import (
     condition_sentence,
@@ -47,6 +53,7 @@ def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
         yield reason_sentence(row, result)
     yield from _misses(result, parcel_id, units)
     yield from _scale(result, row)
+    yield from _binding(result, parcel_id, units)
     for condition in _own(result.conditions, parcel_id):
         yield f"{condition_sentence(condition, units)} Source: {condition['source']}."
     if row["status"] in {"ranked", "not assessed"}:
@@ -80,6 +87,19 @@ def _scale(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
     if len(own):
         scale = float(own["value"].iloc[0])
         yield f"Largest scale of the pad that would fit: {scale:.3f} of its length and width."
+
+
+def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
+    """Shape and room of a pad that fits; of one that doesn't, what would let it."""
+    pads = result.pads[result.pads["parcel_id"] == parcel_id]
+    if len(pads) and pads["shape"].iloc[0]:
+        yield shape_text(pads["shape"].iloc[0])
+    rooms = room_texts(_own(result.rooms, parcel_id), units)
+    if rooms:
+        yield f"Room at its sides: {'; '.join(rooms)}."
+    if not len(pads):
+        yield from change_sentences(_own(result.relaxations, parcel_id), units)
+        yield from filter(None, [program_sentence(result, parcel_id, units)])
 
 
 def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:

@@ -9,7 +9,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from playsite.pads.shape import pad_polygons
+from playsite.pads.shape import pad_polygon, pad_polygons
 from playsite.ranking.scores import criterion_scores, ranks, totals
 from playsite.result import SITE_COLUMNS
 from playsite.study.frames import layout_frames
@@ -85,7 +85,7 @@ def answer_tables(
         "alternatives": _alternatives(pads),
         "ghosts": _ghosts(found, status),
         "frames": layout_frames(best.reset_index(), found.pad),
-        "evidence": _evidence(best_id, measured, found.parcels.crs),
+        "evidence": _evidence(best_id, measured, _largest_that_fit(found, status)),
     }
 
 
@@ -331,15 +331,38 @@ def _ghosts(found: Found, status: pd.Series[str]) -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(table, geometry=shapes, crs=found.parcels.crs)
 
 
+def _largest_that_fit(found: Found, status: pd.Series[str]) -> gpd.GeoDataFrame:
+    """Give the largest pad that would fit where the needed one doesn't, as evidence of the fit."""
+    tight = found.largest[found.largest.index.isin(status.index[status == "does not fit"])]
+    tight = tight[tight["scale"] > 0]
+    rows = [
+        (
+            parcel_id,
+            "fit",
+            "the largest that fits",
+            pad_polygon(
+                row["easting"],
+                row["northing"],
+                row["rotation_deg"],
+                length_m=found.pad.length_m * row["scale"],
+                width_m=found.pad.width_m * row["scale"],
+            ),
+        )
+        for parcel_id, row in tight.iterrows()
+    ]
+    columns = ["parcel_id", "criterion", "label", "geometry"]
+    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=found.parcels.crs)
+
+
 def _evidence(
-    best_id: pd.Series[int], measured: Mapping[str, Measured], crs: object
+    best_id: pd.Series[int], measured: Mapping[str, Measured], also: gpd.GeoDataFrame
 ) -> gpd.GeoDataFrame:
     parcel_of = pd.Series(best_id.index, index=best_id.to_numpy())
-    tables = [gpd.GeoDataFrame(columns=["parcel_id", "criterion", "label", "geometry"], crs=crs)]
+    tables = [also]
     for name, got in measured.items():
         if got.evidence is not None and len(got.evidence):
             own = got.evidence[got.evidence["pad_id"].isin(parcel_of.index)].copy()
             own["parcel_id"], own["criterion"] = own["pad_id"].map(parcel_of), name
             tables.append(own[["parcel_id", "criterion", "label", "geometry"]])
     kept = [table for table in tables if len(table)] or tables[:1]
-    return gpd.GeoDataFrame(pd.concat(kept, ignore_index=True), geometry="geometry", crs=crs)
+    return gpd.GeoDataFrame(pd.concat(kept, ignore_index=True), geometry="geometry", crs=also.crs)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table, one_line
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.method import method
+from playsite.report.memo.program import program
 from playsite.report.memo.readings import Readings, plain_name, rows_of
 from playsite.report.memo.site_sheet import site_sheet
 from playsite.report.people_units import area_text, pad_size_text
@@ -50,7 +51,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, _land, _assumptions, _noticed, method, _results, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, program, _land, _assumptions, _noticed, method, _results, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks

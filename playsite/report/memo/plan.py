@@ -12,9 +12,11 @@ import shapely
 from matplotlib.patches import Polygon as Patch
 from matplotlib.patches import Rectangle
 
+from playsite.report.layouts import layouts_on_map
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
 from playsite.report.memo.inks import INK, drawing, letter, png_of
+from playsite.report.memo.play_layout import draw_layout
 from playsite.report.people_units import distance_text, in_feet, pad_size_text
 from playsite.units import LENGTHS_M
 
@@ -101,6 +103,7 @@ def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
         _draw_parcel(sheet, parcel)
         _draw_others(sheet, _own(result.alternatives, pad["parcel_id"]))
         _draw_pad(sheet, shape, pad)
+        ways += draw_layout(sheet, layouts_on_map(result, {pad["parcel_id"]}))
         ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]))
         _draw_margin(sheet)
         png = png_of(figure)

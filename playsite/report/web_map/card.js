@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...ledgerOf(site));
+    topOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -83,6 +83,17 @@ function measure([, value, points, word, note, interval, origin, source], criter
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
     el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
+}
+
+// In which shape it fits, or which one change would let it.
+function wouldOf(site) {
+  const words = [site.shape, ...(site.would || [])].filter(Boolean);
+  return words.map((text) => el("p", { class: "would" }, said(text)));
+}
+
+function roomOf(site) {
+  if (!site.rooms) return [];
+  return [el("h3", {}, "Room at the sides of the play area"), el("ul", {}, site.rooms.map(([words]) => el("li", {}, textAt(words))))];
 }
 
 function ledgerOf(site) {

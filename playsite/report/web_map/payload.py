@@ -11,10 +11,17 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from playsite.report import wording
+from playsite.report.binding import (
+    MOST_CHANGES,
+    by_parcel,
+    change_sentences,
+    program_sentence,
+    shape_text,
+)
 from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
-from playsite.report.web_map.plans import frames, plans
+from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.wording import in_readers_units, is_missing, records
@@ -83,7 +90,7 @@ def _criterion(chosen: Chosen) -> dict[str, Any]:
 
 
 def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
-    of_parcel = {
+    of_parcel: dict[str, dict[Any, Any]] = {
         "parcel": _shapes(_parcels(result.parcels)),
         "pad": _shapes(result.pads),
         "ghost": _shapes(result.ghosts),
@@ -94,6 +101,9 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "conditions": _conditions(result),
         "ledger": _ledger(result, texts),
         "frames": frames(result),
+        "rooms": rooms(result, texts),
+        "would": _would(result),
+        "shape": _other_shapes(result),
     }
     misses = _by_parcel(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
@@ -129,6 +139,36 @@ def _site(row: Row, result: Result, misses: list[Row]) -> dict[str, Any]:
         "why": said(lambda units: why(units=units)),
         "short": wording.short_reason(row, misses),
         "rule": said(partial(wording.first_rule, row, misses)),
+    }
+
+
+def _would(result: Result) -> dict[Any, list[Any]]:
+    """Give each parcel that is too tight what would let the pad fit, or which program would."""
+    changes = by_parcel(result.relaxations)
+    tight = result.sites.loc[result.sites["status"] == "does not fit", "parcel_id"]
+    return {
+        parcel: [
+            text
+            for text in (
+                *(said(partial(_change, row)) for row in changes.get(parcel, [])[:MOST_CHANGES]),
+                said(partial(program_sentence, result, parcel)),
+            )
+            if text
+        ]
+        for parcel in tight
+    }
+
+
+def _change(row: Row, units: str) -> str:
+    return change_sentences([row], units)[0]
+
+
+def _other_shapes(result: Result) -> dict[Any, str]:
+    pads = result.pads
+    return {
+        parcel: shape_text(shape)
+        for parcel, shape in zip(pads["parcel_id"], pads["shape"], strict=True)
+        if shape
     }
 
 

@@ -15,6 +15,18 @@ function placePlans() {
     if ((site.status !== RANKED && site !== here) || !site.at || !over.view.contains(site.at) || !hasPlan(site)) continue;
     for (const frame of site.frames) group.append(planNode(frame));
   }
+  if (over.metresPerPixel <= PLAN_FROM_METRES_PER_PIXEL && !hidden.has("evidence")) roomLines(group, here);
+}
+
+// Room at the sides of the chosen pad, as measured lines.
+function roomLines(group, site) {
+  for (const [, length, parts] of site.rooms || []) {
+    const line = unstep(parts[0]), [from, to] = [place(line[0]), place(line[line.length - 1])];
+    if (from.distanceTo(to) < 4) continue;
+    group.append(svg("path", { class: "room", d: ringPath(line, false) + endTicks(line) }));
+    const words = textAt(length), x = (from.x + to.x) / 2, y = (from.y + to.y) / 2;
+    if (isFree(x, y, widthOf(words, 10.5), 11)) group.append(svg("text", { class: "room", x: x.toFixed(1), y: (y + 4).toFixed(1) }, words));
+  }
 }
 
 function planNode([number, x, y, alongX, alongY, acrossX, acrossY]) {

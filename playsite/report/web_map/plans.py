@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
 import shapely
 
+from playsite.report.binding import room_texts
 from playsite.report.layouts import concept_shapes
-from playsite.report.web_map.shapes import DEGREES
-from playsite.report.wording import plain_cell
+from playsite.report.people_units import distance_text
+from playsite.report.web_map.shapes import DEGREES, lines
+from playsite.report.web_map.texts import said
+from playsite.report.wording import plain_cell, records
 
 if TYPE_CHECKING:
     from playsite.program.layout import PlacedShape
+    from playsite.report.web_map.texts import Texts
+    from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["frames", "plans"]
+__all__ = ["frames", "plans", "rooms"]
 
 _REACH_M = 50.0
 _ROLES = ("pad", "surfacing", "strip", "use zone", "equipment", "route", "gate", "seat")
@@ -71,3 +77,20 @@ def _degrees(points: np.ndarray[Any, Any], result: Result) -> np.ndarray[Any, An
     series = gpd.GeoSeries(gpd.points_from_xy(*points.T), crs=result.study.crs).to_crs(DEGREES)
     degrees: np.ndarray[Any, Any] = shapely.get_coordinates(series.to_numpy())
     return degrees
+
+
+def rooms(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
+    """Give each parcel's room at the sides of its pad: words, length alone, line; tightest first."""
+    found: dict[Any, list[list[Any]]] = defaultdict(list)
+    if not len(result.rooms):
+        return found
+    table = result.rooms.sort_values("distance_m", kind="stable").to_crs(DEGREES)
+    for row, line in zip(records(table.drop(columns="geometry")), table.geometry, strict=True):
+        words = texts.place(said(partial(_side, row)))
+        length = texts.place(said(partial(distance_text, row["distance_m"])))
+        found[row["parcel_id"]].append([words, length, lines(line)])
+    return found
+
+
+def _side(row: Row, units: str) -> str:
+    return room_texts([row], units)[0]
