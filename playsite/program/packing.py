@@ -14,6 +14,16 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from playsite.program._packing_search import UNTURNED, search
+from playsite.program._packing_start import (
+    ALL_EDGES,
+    BOTTOM,
+    LEFT,
+    RIGHT,
+    TOP,
+    mirrored,
+    nets_of,
+    tables_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -23,12 +33,9 @@ if TYPE_CHECKING:
 __all__ = ["BRANCHES", "Block", "Decision", "Packing", "pack"]
 
 Outcome = Literal["packed", "impossible", "undecided"]
-BRANCHES = 250_000
-"""Branches that one question may take: about a second."""
-_RESOLUTION_M = 1e-3
-_SLACK_M = 1e-9  # rounding of sums of lengths
-_LEFT, _BOTTOM, _RIGHT, _TOP = 1, 2, 4, 8
-_ALL_EDGES = _LEFT | _BOTTOM | _RIGHT | _TOP
+BRANCHES = 4_000_000
+"""Branches that one question may take: a dozen seconds, which one program in thousands needs."""
+_RESOLUTION_M = 1e-6
 
 
 @dataclass(frozen=True)
@@ -144,7 +151,7 @@ def pack(
     """
     areas = sorted({block.area for block in blocks})
     if len(areas) <= 1:
-        return _one_area(blocks, overlap_m, (length_m, width_m), _ALL_EDGES, branches)
+        return _one_area(blocks, overlap_m, (length_m, width_m), ALL_EDGES, branches)
     decisions: list[Decision] = []
     for axis, order in itertools.product((0, 1), _orders(areas)):
         plan = (axis, order, strip_m)
@@ -226,8 +233,8 @@ def _sides(axis: int, along_m: float, across_m: float) -> tuple[float, float]:
 
 def _edges_of_part(axis: int, *, first: bool, last: bool) -> int:
     """Edges of a part that are edges of the whole: the side along a strip is none."""
-    low, high = (_LEFT, _RIGHT) if axis == 0 else (_BOTTOM, _TOP)
-    return _ALL_EDGES & ~(0 if first else low) & ~(0 if last else high)
+    low, high = (LEFT, RIGHT) if axis == 0 else (BOTTOM, TOP)
+    return ALL_EDGES & ~(0 if first else low) & ~(0 if last else high)
 
 
 def _shortest(
@@ -237,25 +244,30 @@ def _shortest(
     edges: int,
     branches: int,
 ) -> tuple[Decision, float, bool]:
-    """Least extent along an axis, to a millimetre: decision, extent, and whether it is proven."""
+    """Least extent along an axis: decision, extent, and whether every shorter one is disproved."""
     axis, used_m, across_m = room
-    short_m, tried_m, spent, proven = 0.0, used_m, 0, True
-    best: Decision | None = None
-    while best is None or used_m - short_m > _RESOLUTION_M:
-        tried = _one_area(blocks, overlap_m, _sides(axis, tried_m, across_m), edges, branches)
+
+    def ask(along_m: float) -> Decision:
+        return _one_area(blocks, overlap_m, _sides(axis, along_m, across_m), edges, branches)
+
+    found = ask(used_m)
+    spent = found.branches
+    if found.packing is None:
+        return found, used_m, found.outcome == "impossible"
+    used_m = _extent(blocks, found.packing, (axis, used_m), edges)
+    # From just below what is known to hold: most often that is already the least.
+    short_m, tried_m, proven = 0.0, used_m - _RESOLUTION_M, True
+    while used_m - short_m > _RESOLUTION_M * 1.01:
+        tried = ask(tried_m)
         spent += tried.branches
         if tried.packing is not None:
-            best, used_m = tried, _extent(blocks, tried.packing, (axis, tried_m), edges)
-        elif best is None:
-            return tried, used_m, tried.outcome == "impossible"
+            used_m = _extent(blocks, tried.packing, (axis, tried_m), edges)
         else:
             proven = proven and tried.outcome == "impossible"
             short_m = tried_m
-        # From just below what is known to hold: most often that is already the least.
-        first = best is tried and spent == tried.branches
-        tried_m = used_m - _RESOLUTION_M if first else (used_m + short_m) / 2
-    best = _one_area(blocks, overlap_m, _sides(axis, used_m, across_m), edges, branches)
-    return replace(best, branches=spent + best.branches), used_m, proven
+        tried_m = (used_m + short_m) / 2
+    found = ask(used_m)
+    return replace(found, branches=spent + found.branches), used_m, proven and bool(found.packing)
 
 
 def _extent(
@@ -264,7 +276,7 @@ def _extent(
     """How much of the room is used when all pieces are pushed to its outer end."""
     axis, along_m = room
     ranges = (packing.left_m, packing.bottom_m)[axis]
-    low, high = (_LEFT, _RIGHT) if axis == 0 else (_BOTTOM, _TOP)
+    low, high = (LEFT, RIGHT) if axis == 0 else (BOTTOM, TOP)
     if edges & high and not edges & low:
         return float(along_m - np.min(ranges[:, 1]))
     sides = [b.sides_m(turn)[axis] for b, turn in zip(blocks, packing.turns, strict=True)]
@@ -283,8 +295,8 @@ def _one_area(
     order = sorted(range(len(blocks)), key=lambda i: -blocks[i].length_m * blocks[i].width_m)
     ordered = [blocks[i] for i in order]
     turns = [block.distinct_turns() for block in ordered]
-    tables = _tables(ordered, turns, overlap_m[np.ix_(order, order)])
-    nets = _nets(ordered, tables, whole_m)
+    tables = tables_of(ordered, turns, overlap_m[np.ix_(order, order)])
+    nets = nets_of(ordered, tables, whole_m)
     if nets is None:
         return Decision("impossible")
     turned = np.full(len(ordered), UNTURNED, np.int64)
@@ -293,7 +305,7 @@ def _one_area(
         turned,
         np.array([len(own) for own in turns], np.int64),
         np.array([not block.at_edge for block in ordered], np.int64),
-        _mirrored(ordered, edges),
+        mirrored(ordered, edges),
         edges,
         tables.size,
         tables.apart,
@@ -314,96 +326,3 @@ def _packing(nets: NDArray[np.float64], order: list[int], turns: list[int]) -> P
     back = np.argsort(order)
     ranges = np.stack([nets[:, n, :n], -nets[:, :n, n]], axis=-1)[:, back]
     return Packing(ranges[0], ranges[1], tuple(turns[i] for i in back))
-
-
-@dataclass(frozen=True)
-class _Tables:
-    """What the search knows of the pieces; see `_packing_search.search`."""
-
-    size: NDArray[np.float64]
-    apart: NDArray[np.float64]
-    core: NDArray[np.float64]
-    inset: NDArray[np.float64]
-
-
-def _tables(
-    blocks: Sequence[Block], turns: Sequence[tuple[int, ...]], overlap_m: NDArray[np.float64]
-) -> _Tables:
-    n = len(blocks)
-    size, apart = np.full((2, n, 5), np.inf), np.full((2, n, 5, n, 5), np.inf)
-    core, inset = np.zeros((2, n, 4)), np.zeros((2, n, 4))
-    faces = np.zeros((n, 4, 4))
-    for i, block in enumerate(blocks):
-        # Half of the largest overlap taken off each open face: what is left never overlaps.
-        shrunk = max((overlap_m[i, j] for j in range(n) if j != i), default=0.0) / 2
-        for o, turn in enumerate(turns[i]):
-            faces[i, o] = block.faces(turn)
-            size[:, i, o] = block.sides_m(turn)
-            inset[:, i, o] = max(shrunk, 0.0) * faces[i, o, :2]
-            core[:, i, o] = size[:, i, o] - max(shrunk, 0.0) * (faces[i, o, :2] + faces[i, o, 2:])
-    size[:, :, UNTURNED] = size[:, :, :UNTURNED].min(axis=2)
-    for axis, i, j in itertools.product((0, 1), range(n), range(n)):
-        both = faces[i, :, 2 + axis][:, None] * faces[j, :, axis][None, :]
-        gap = np.minimum(overlap_m[i, j], 0.0) + np.maximum(overlap_m[i, j], 0.0) * both
-        apart[axis, i, :4, j, :4] = size[axis, i, :4, None] - gap
-        own = apart[axis, i, : len(turns[i]), j, : len(turns[j])]
-        apart[axis, i, UNTURNED, j, : len(turns[j])] = own.min(axis=0)
-        apart[axis, i, : len(turns[i]), j, UNTURNED] = own.min(axis=1)
-        apart[axis, i, UNTURNED, j, UNTURNED] = own.min()
-    return _Tables(size, apart, core, inset)
-
-
-def _nets(
-    blocks: Sequence[Block], tables: _Tables, whole_m: tuple[float, float]
-) -> NDArray[np.float64] | None:
-    """Every piece inside the whole, twins by their left edge; None if one is too large."""
-    n, size = len(blocks), tables.size
-    nets = np.zeros((2, n + 2, n + 2))
-    for axis, extent_m in enumerate(whole_m):
-        room = extent_m - size[axis, :, UNTURNED]
-        if (room < -_SLACK_M).any():
-            return None
-        net = nets[axis]
-        net[:n, :n] = -room[:, None]
-        net[:n, n], net[:n, n + 1] = -room, size[axis, :, UNTURNED]
-        net[n, n + 1], net[n + 1, n], net[n + 1, :n] = extent_m, -extent_m, -extent_m
-        np.fill_diagonal(net, 0.0)
-    for i, j in itertools.pairwise(range(n)):
-        if blocks[i] == blocks[j] and _is_twin(tables.apart, i, j):
-            nets[0, i, j] = 0.0
-    for k, i in itertools.product(range(n + 2), repeat=2):  # closed again
-        nets[0, i] = np.maximum(nets[0, i], nets[0, i, k] + nets[0, k])
-    return nets
-
-
-def _is_twin(apart: NDArray[np.float64], i: int, j: int) -> bool:
-    """Whether two equal blocks may also overlap all others alike."""
-    others = [k for k in range(apart.shape[1]) if k not in (i, j)]
-    return bool(
-        np.array_equal(apart[:, i, :, others], apart[:, j, :, others])
-        and np.array_equal(apart[:, others, :, i], apart[:, others, :, j])
-    )
-
-
-def _mirrored(blocks: Sequence[Block], edges: int) -> NDArray[np.int64]:
-    """Piece whose middle may be kept left of the whole's, and below; -1 for none.
-
-    A packing mirrored is a packing where every piece mirrored is one of its own turns.
-    """
-    mirrored = np.full(2, -1, np.int64)
-    single = [i for i, block in enumerate(blocks) if list(blocks).count(block) == 1]
-    for axis, (low, high) in enumerate(((_LEFT, _RIGHT), (_BOTTOM, _TOP))):
-        even = bool(edges & low) == bool(edges & high)
-        if single and even and all(_has_mirror(block, axis) for block in blocks):
-            mirrored[axis] = single[0]
-    return mirrored
-
-
-def _has_mirror(block: Block, axis: int) -> bool:
-    known = {(block.sides_m(turn), block.faces(turn)) for turn in block.turns}
-    for sides, faces in known:
-        swapped = list(faces)
-        swapped[axis], swapped[axis + 2] = faces[axis + 2], faces[axis]
-        if (sides, tuple(swapped)) not in known:
-            return False
-    return True

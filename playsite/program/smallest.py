@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from playsite.program._packing_start import cores_m2
 from playsite.program.packing import pack
 
 if TYPE_CHECKING:
@@ -18,12 +19,12 @@ if TYPE_CHECKING:
 
     from playsite.program.packing import Block, Decision, Packing
 
-__all__ = ["PROPORTIONS", "Held", "least_rectangle", "smallest_by_proportion", "too_much"]
+__all__ = ["Held", "least_rectangle", "smallest_by_proportion", "too_much"]
 
 Sides = tuple[float, float]
-PROPORTIONS = (1.0, 1.25, 1.5, 1.75, 2.0)
-"""Long side to short side of the rectangles that are tried."""
-_BRANCHES = 5_000  # for each of the many questions of a bisection: a few hundredths of a second
+_LONGEST = 2  # to 1
+_BRANCHES = 5_000  # for each of many questions: a few hundredths of a second
+_BRANCHES_TOO_MUCH = 50_000
 
 
 @dataclass(frozen=True)
@@ -82,40 +83,35 @@ def smallest_by_proportion(
 def least_rectangle(
     blocks: Sequence[Block], overlap_m: NDArray[np.float64], *, strip_m: float, step_m: float
 ) -> Held:
-    """Smallest rectangle of any proportion from 1:1 to 2:1.
+    """Smallest rectangle of any proportion from 1:1 to 2:1 whose sides are multiples of a step.
 
-    The smallest of each of `PROPORTIONS`, then made as short, and as narrow, as it can be.
+    For every width the longest rectangle is asked about that is smaller than the best one known;
+    what holds in one holds in a longer, so a width that fails is done with.
+
+    Parameters
+    ----------
+    blocks, overlap_m, strip_m, step_m
+        As `smallest_by_proportion` takes them.
     """
-    best: Held | None = None
-    for proportion in PROPORTIONS:
-        held = smallest_by_proportion(blocks, overlap_m, proportion, strip_m=strip_m, step_m=step_m)
-        for along in (0, 1):
-            held = _trimmed(blocks, overlap_m, held, along, strip_m=strip_m, step_m=step_m)
-        if best is None or held.area_m2 < best.area_m2 - 1e-6:
-            best = held
-    if best is None:
-        raise ValueError("there are no proportions")
-    return best
+    best = smallest_by_proportion(blocks, overlap_m, _LONGEST, strip_m=strip_m, step_m=step_m)
+    proven = best.proven_least  # that nothing narrower holds them either
+    for wide in itertools.count(round(best.width_m / step_m)):
+        smaller = math.ceil(best.area_m2 / step_m**2 - 1e-6) - 1
+        long = min(smaller // wide, _LONGEST * wide)
+        if long < wide:
+            break
 
+        def ask(steps: int, wide: int = wide) -> tuple[Decision, Sides]:
+            return _asked(blocks, overlap_m, (steps * step_m, wide * step_m), strip_m)
 
-def _trimmed(
-    blocks: Sequence[Block],
-    overlap_m: NDArray[np.float64],
-    held: Held,
-    along: int,
-    *,
-    strip_m: float,
-    step_m: float,
-) -> Held:
-    """The same rectangle, as short along one axis as it can be within 1:1 to 2:1."""
-    now_m, other_m = (held.length_m, held.width_m) if along == 0 else (held.width_m, held.length_m)
-    least = math.ceil((other_m if along == 0 else other_m / 2) / step_m - 1e-9)
-
-    def ask(steps: int) -> tuple[Decision, Sides]:
-        sides = (steps * step_m, other_m) if along == 0 else (other_m, steps * step_m)
-        return _asked(blocks, overlap_m, sides, strip_m)
-
-    return _bisected(ask, least, (held, round(now_m / step_m)))
+        decision, sides_m = ask(long)
+        if decision.packing is None:
+            proven = proven and decision.outcome == "impossible"
+        else:
+            held = Held(*sides_m, decision.packing, proven_least=True)
+            best = _bisected(ask, wide, (held, long))
+            proven = proven and best.proven_least
+    return replace(best, proven_least=proven)
 
 
 def _asked(
@@ -168,22 +164,31 @@ def too_much(
         Their indices, empty if all can be packed; None if that could not be decided.
     """
     size = [block.length_m * block.width_m for block in blocks]
+    cores = cores_m2(blocks, overlap_m)
     everyone = range(len(blocks))
     for count in range(len(blocks) + 1):
         for dropped in sorted(
             itertools.combinations(everyone, count), key=lambda left: sum(size[i] for i in left)
         ):
             kept = [i for i in everyone if i not in dropped]
+            if cores[kept].sum() > _free_m2(blocks, kept, (length_m, width_m), strip_m):
+                continue
             decision = pack(
                 [blocks[i] for i in kept],
                 overlap_m[np.ix_(kept, kept)],
                 length_m=length_m,
                 width_m=width_m,
                 strip_m=strip_m,
-                branches=_BRANCHES,
+                branches=_BRANCHES_TOO_MUCH,
             )
             if decision.outcome == "packed":
                 return dropped
             if decision.outcome == "undecided":
                 return None
     return None
+
+
+def _free_m2(blocks: Sequence[Block], kept: Sequence[int], sides_m: Sides, strip_m: float) -> float:
+    """Area that is left beside the strips, which lie across the rectangle one way or the other."""
+    strips = max(len({blocks[i].area for i in kept}) - 1, 0)
+    return sides_m[0] * sides_m[1] - strips * strip_m * min(sides_m)
