@@ -2,8 +2,9 @@
 
 import pytest
 import shapely
-from made_up_study import TWO_AGES, box, ground, write_study
+from made_up_study import TWO_AGES, box, ground, line, point, write_study
 
+from playsite.report.layouts import layouts_on_map
 from playsite.study import run
 
 NARROW = shapely.union(box(20, 20, 90, 19), box(20, 20, 20, 90))
@@ -64,3 +65,62 @@ def test_the_fit_says_in_which_shape(result):
     own = result.measurements[result.measurements["criterion"] == "fit"].set_index("parcel_id")
     assert own.loc["two near", "note"].startswith("fits as two age areas")
     assert own.loc["wide", "note"] == ""
+
+
+def test_layouts_lie_in_their_pads_and_to_scale(result):
+    """Equipment of each pad: its own size, inside the pad, whatever the pad's shape."""
+    pads = result.pads.set_index("parcel_id")
+    drawn = layouts_on_map(result, set(pads.index))
+    for parcel in ("wide", "arms", "two near"):
+        own = drawn[drawn["parcel_id"] == parcel]
+        pad = pads.loc[parcel, "geometry"].buffer(0.003)
+        surfacing = shapely.union_all(own.loc[own["role"] == "surfacing", "geometry"].array)
+        equipment = own[own["role"] == "equipment"]
+        assert len(equipment) == 7
+        assert all(shapely.covers(pad, own.loc[own["role"] == "use zone", "geometry"].array))
+        assert shapely.covers(surfacing.buffer(0.003), shapely.union_all(equipment.geometry.array))
+        assert equipment.area.max() == pytest.approx(26 * 20 * 0.3048**2, rel=1e-6)
+
+
+@pytest.fixture(scope="module")
+def hindered(tmp_path_factory):
+    parcels = {
+        "set back": box(20, 20, 42, 32),
+        "tree": box(100, 20, 40, 28),
+        "line": box(180, 20, 80, 30),
+    }
+    layers = {
+        "trees": ([point(103, 34)], {"diameter_m": [0.5]}),
+        "overhead_lines": ([line((220, 0), (220, 80))], {"name": ["feeder"]}),
+    }
+    more = """
+    [setbacks]
+    parcel_line = "6 m"
+    overhead_line = "5 m"
+    tree_roots = 12
+    [programs.smaller]
+    pad = { length = "20 m", width = "12 m" }
+    """
+    return run(write_study(tmp_path_factory.mktemp("hindered"), parcels, layers=layers, more=more))
+
+
+def test_one_rule_relaxed_is_told_with_its_figure(hindered):
+    """42 by 32 m less 31.7 by 22.7 leaves 10.3 and 9.3: a setback of 4.65 m does, 6 m does not."""
+    told = hindered.relaxations.set_index("parcel_id").loc[["set back"]]
+    assert told["rule"].tolist() == ["setback from the parcel line"]
+    assert told["fits_at_m"].item() == pytest.approx(4.65, abs=0.011)
+
+
+def test_a_smaller_program_that_fits_is_known(hindered):
+    assert hindered.fits_beside["smaller"].to_dict() == {
+        "set back": True, "tree": True, "line": True
+    }  # fmt: skip
+
+
+def test_roots_and_overhead_lines_take_their_own_width(hindered):
+    """12 stem diameters of 0.5 m are 6 m (BS 5837 by council guidance); a line takes 5 m each way."""
+    taken = hindered.ledger.set_index(["parcel_id", "rule"])["removed_m2"]
+    roots = taken["tree", "roots of trees, 12 times the stem around it"]
+    inner = shapely.box(6, 6, 34, 22)  # of the lot, within its setback
+    assert roots == pytest.approx(inner.intersection(shapely.Point(3, 14).buffer(6)).area, rel=0.01)
+    assert taken["line", "overhead lines and 5 m around them"] == pytest.approx(10 * 18, rel=1e-6)
