@@ -15,8 +15,8 @@ ROOT = Path(__file__).resolve().parents[1]
 PICTURES = ROOT / "docs" / "pictures"
 
 
-def photograph(page: Path, width: int, height: int, name: str) -> None:
-    """Open a page at a size and save what is seen."""
+def photograph(page: Path, width: int, height: int, name: str, *, nearer: int = 0) -> None:
+    """Open a page at a size, so many steps nearer, and save what is seen."""
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium") or ""
     driver = webdriver.ChromeService(shutil.which("chromedriver"))
@@ -28,6 +28,8 @@ def photograph(page: Path, width: int, height: int, name: str) -> None:
         browser.get(page.resolve().as_uri())
         browser.implicitly_wait(3)
         browser.find_element("css selector", "h1")
+        for _ in range(nearer):
+            browser.find_element("id", "zoom-in").click()
         browser.execute_async_script("setTimeout(arguments[0], 1500)")
         browser.save_screenshot(str(PICTURES / name))
 
@@ -37,6 +39,9 @@ def main() -> None:
     results = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "results"
     photograph(results / "map.html", 1280, 800, "map_desk.png")
     photograph(results / "map.html", 390, 844, "map_phone.png")
+    photograph(results / "map.html", 1280, 800, "map_layout.png", nearer=5)
+    command = ["playsite", "program", str(ROOT / "sample_gis"), "--drawing"]
+    subprocess.run([*command, str(PICTURES / "layout.svg")], check=True, capture_output=True)
     with tempfile.TemporaryDirectory() as folder:
         convert = ["soffice", "--headless", "--convert-to", "pdf", "--outdir", folder]
         subprocess.run([*convert, str(results / "memo.docx")], check=True, capture_output=True)

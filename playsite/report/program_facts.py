@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.program.layout import CONCEPT
 from playsite.program.rules import ADA, CHECK_THE_EDITION, CPSC, EN_1176
-from playsite.report.memo.blocks import one_line
+from playsite.report.plain_text import one_line
 from playsite.report.wording import joined
 
 if TYPE_CHECKING:

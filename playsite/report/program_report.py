@@ -8,7 +8,6 @@ from playsite.program.rules import ADA, CPSC
 from playsite.program.seat import SIGHT_M
 from playsite.program.surfacing import SURFACINGS
 from playsite.program.use_zones import FALL_HEIGHTS
-from playsite.report.memo.blocks import one_line
 from playsite.report.people_units import (
     area_text,
     depth_text,
@@ -17,6 +16,7 @@ from playsite.report.people_units import (
     percent_text,
     value_text,
 )
+from playsite.report.plain_text import one_line
 from playsite.report.program_facts import (
     cautions,
     first_layout,

@@ -6,8 +6,8 @@ import itertools
 import textwrap
 from typing import TYPE_CHECKING
 
-from playsite.report.memo.blocks import one_line
 from playsite.report.people_units import area_text, pad_size_text
+from playsite.report.plain_text import one_line
 from playsite.report.program_facts import first_layout, worked_of
 from playsite.report.wording import joined
 

@@ -9,8 +9,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 import shapely
 
-from playsite.report.memo.blocks import one_line
-from playsite.report.memo.inks import INK, SANS, SERIF
+from playsite.report.ink import INK, SANS, SERIF
+from playsite.report.plain_text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -23,10 +23,10 @@ from PIL import Image
 from report.made_up_result import made_up_result, with_no_evidence
 
 from playsite.problems import Finding
+from playsite.report.ink import INK
 from playsite.report.memo import A4, LETTER, write_memo
-from playsite.report.memo.blocks import one_line
-from playsite.report.memo.inks import INK
 from playsite.report.memo.plan import SCALES, plan_scale
+from playsite.report.plain_text import one_line
 from playsite.report.tables import run_text, write_tables
 from playsite.report.wording import answer_sentence, score_text, value_text
 from playsite.result import CAUTIONS

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from made_up_program import ONE_CLIMBER, SEVEN_PIECES, pad_of
 
-from playsite.report.memo.inks import INK
+from playsite.report.ink import INK
 from playsite.report.program_drawing import layout_svg
 from playsite.report.vector_sheet import fitted, text_em, wrapped
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
-from playsite.report.memo.inks import INK, drawing, letter, png_of, score_ink
+from playsite.report.memo.inks import drawing, letter, png_of, score_ink
 from playsite.report.memo.readings import knot_text, plain_name, score_range
 from playsite.report.wording import answer_sentence, joined, points
 

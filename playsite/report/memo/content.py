@@ -6,13 +6,14 @@ import hashlib
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table, one_line
+from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.method import method
 from playsite.report.memo.program import program
 from playsite.report.memo.readings import Readings, plain_name, rows_of
 from playsite.report.memo.site_sheet import site_sheet
 from playsite.report.people_units import area_text, pad_size_text
+from playsite.report.plain_text import one_line
 from playsite.report.tables import run_text
 from playsite.report.wording import (
     STATUS_TEXTS,

@@ -13,16 +13,9 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
 
-from playsite.report.memo.blocks import (
-    Bullets,
-    Callout,
-    Figure,
-    Heading,
-    Paragraph,
-    Table,
-    one_line,
-)
+from playsite.report.memo.blocks import Bullets, Callout, Figure, Heading, Paragraph, Table
 from playsite.report.memo.styles import STYLE_OF, TABLE_STYLE, add_styles
+from playsite.report.plain_text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,8 @@ import shapely
 from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.path import Path as Outline
 
-from playsite.report.memo.inks import INK, letter
+from playsite.report.ink import INK
+from playsite.report.memo.inks import letter
 from playsite.report.people_units import depth_text, in_feet
 from playsite.units import LENGTHS_M
 

@@ -12,10 +12,11 @@ import shapely
 from matplotlib.patches import Polygon as Patch
 from matplotlib.patches import Rectangle
 
+from playsite.report.ink import INK
 from playsite.report.layouts import layouts_on_map
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
-from playsite.report.memo.inks import INK, drawing, letter, png_of
+from playsite.report.memo.inks import drawing, letter, png_of
 from playsite.report.memo.play_layout import draw_layout
 from playsite.report.people_units import distance_text, in_feet, pad_size_text
 from playsite.units import LENGTHS_M

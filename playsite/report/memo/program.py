@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from playsite.report.memo.blocks import Bullets, Heading, Table, one_line
+from playsite.report.memo.blocks import Bullets, Heading, Table
 from playsite.report.people_units import area_text, distance_text, pad_size_text
+from playsite.report.plain_text import one_line
 from playsite.report.program_facts import cautions, proof_text
 from playsite.report.wording import joined
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from playsite.report.memo.blocks import one_line
 from playsite.report.people_units import value_text
+from playsite.report.plain_text import one_line
 from playsite.report.wording import in_readers_units, plain_cell, site_title, word_of
 from playsite.units import Unit
 

@@ -9,7 +9,7 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm, Pt, RGBColor
 
-from playsite.report.memo.inks import INK, SANS, SERIF
+from playsite.report.ink import INK, SANS, SERIF
 
 __all__ = ["STYLE_OF", "TABLE_STYLE", "add_styles"]
 
