@@ -122,7 +122,8 @@ class Result:
         ``parcel_id, scale, geometry``: the needed pad at full size where the largest one would
         lie, for parcels on which it does not fit.
     low_spots
-        ``low_spot, depth_m, area_m2, volume_m3, geometry``.
+        ``low_spot, depth_m, area_m2, volume_m3, probability, geometry``; the probability is
+        missing where the ground was not looked at closer.
     evidence
         Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
     contours

@@ -12,7 +12,9 @@ import pandas as pd
 from rasterio.features import geometry_mask
 
 from playsite.problems import Finding
+from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.walking import walk_network
+from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
 from playsite.terrain.noise import white_noise_m
@@ -20,12 +22,14 @@ from playsite.terrain.noise import white_noise_m
 if TYPE_CHECKING:
     import numpy.typing as npt
     from affine import Affine
+    from shapely import Polygon
 
     from playsite.layers import Layers
     from playsite.proximity.walking import WalkNetwork
+    from playsite.terrain.credible import CredibleLowSpots
     from playsite.terrain.low_spots import LowSpots
 
-__all__ = ["CHILD_STOPS_M", "COARSE_M", "LINE_HALF_M", "Ground", "Site"]
+__all__ = ["CHILD_STOPS_M", "COARSE_M", "GATE_HALF_M", "LINE_HALF_M", "Examined", "Ground", "Site"]
 
 LINE_HALF_M = 0.5
 """Half the width that is taken of water drawn as a line, whose width nobody has told."""
@@ -36,7 +40,10 @@ COARSE_M = 10.0
 CHILD_STOPS_M = 1.2
 """A fence at least this high stops a child: 4 ft, the least of Caring for Our Children 6.1.0.8."""
 
-_SHARED = ("barriers", "pavement", "dwellings", "link_blocks", "network")
+GATE_HALF_M = 0.05
+"""How far an open gate may be drawn off its fence."""
+
+_SHARED = ("barriers", "openings", "pavement", "dwellings", "link_blocks", "network")
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
 
@@ -53,6 +60,15 @@ class Ground:
     noise_from: str
 
 
+@dataclass(frozen=True)
+class Examined:
+    """A window of the ground that was looked at closer: its outline, and what was found in it."""
+
+    outline: Polygon
+    transform: Affine
+    spots: CredibleLowSpots
+
+
 class Site:
     """Layers, and what is worked out from them once.
 
@@ -64,6 +80,8 @@ class Site:
 
     def __init__(self, layers: Layers) -> None:
         self.layers = layers
+        self.examined: list[Examined] = []
+        """Windows of the ground whose low spots were looked at closer, as they come."""
 
     def part(self, parcels: gpd.GeoDataFrame) -> Site:
         """Give the site of some of the parcels: their own window of the ground, all else shared."""
@@ -125,13 +143,33 @@ class Site:
         )
 
     @cached_property
+    def drained(self) -> npt.NDArray[np.floating] | None:
+        """The ground as water sees it: led through mapped culverts, and out at mapped inlets."""
+        ground = self.ground
+        if ground is None or not ground.elevation.size:
+            return None if ground is None else ground.elevation
+        elevation = ground.elevation
+        pipes = self.layer("culverts").geometry
+        if len(pipes):
+            lines = pipes.explode(ignore_index=True)
+            elevation = let_through(elevation, ground.transform, list(lines))
+        inlets = self.layer("inlets").geometry
+        if len(inlets):
+            mouths = inlets.buffer(ground.cell_m)
+            cells = geometry_mask(mouths, elevation.shape, ground.transform, invert=True)
+            elevation = np.where(cells, np.nan, elevation)
+        return elevation
+
+    @cached_property
     def low_spots(self) -> LowSpots | None:
         """Closed hollows of the whole ground; None where its cells are too coarse to tell."""
         ground = self.ground
         if ground is None or ground.cell_m >= COARSE_M:
             return None
+        if self.drained is None:
+            return None
         return low_spots(
-            ground.elevation,
+            self.drained,
             ground.transform,
             noise_m=ground.noise_m,
             noise_length_m=ground.noise_length_m,
@@ -139,12 +177,37 @@ class Site:
 
     @cached_property
     def barriers(self) -> gpd.GeoSeries:
-        """What stops a running child: fences high enough (or of unknown height) and buildings."""
+        """What stops a running child: fences high enough (or of unknown height) and buildings.
+
+        Where a gate stands open its fence is cut; the study's own word for a fence comes first.
+        """
         fences = self.layer("fences")
-        if len(fences):
-            height = fences["height_m"]
-            fences = fences[height.isna() | (height >= CHILD_STOPS_M)]
-        return _together(self.layers.crs, fences.geometry, self.layer("buildings").geometry)
+        if not len(fences):
+            return _together(self.layers.crs, self.layer("buildings").geometry)
+        high = fences["height_m"].isna() | (fences["height_m"] >= CHILD_STOPS_M)
+        stops = (high | fences["stops"].eq(other=True)) & ~fences["is_run_over"]
+        gates = fences.geometry[fences["is_gap"]]
+        lines = fences.geometry[stops & ~fences["is_gap"]]
+        if len(gates):
+            lines = lines.difference(gates.buffer(GATE_HALF_M, cap_style="flat").union_all())
+        return _together(self.layers.crs, lines, self.layer("buildings").geometry)
+
+    @cached_property
+    def openings(self) -> gpd.GeoDataFrame:
+        """Gates that stand open and gaps between fences, as lines: ``name`` (may be missing)."""
+        fences = self.layer("fences")
+        if not len(fences):
+            return fences.assign(name=pd.Series(dtype=object))[["name", "geometry"]]
+        gates = fences.loc[fences["is_gap"], ["name", "geometry"]]
+        found = gaps(self.barriers).set_crs(self.layers.crs, allow_override=True)
+        other = gpd.GeoDataFrame({"name": None}, index=found.index, geometry=found)
+        # The hole that an open gate cuts is the gate.
+        cut = other.sindex.query(gates.buffer(GATE_HALF_M), predicate="intersects")[1]
+        other = other.drop(other.index[cut])
+        both = pd.concat([each for each in (gates, other) if len(each)] or [other])
+        return gpd.GeoDataFrame(both, geometry="geometry", crs=self.layers.crs).reset_index(
+            drop=True
+        )
 
     @cached_property
     def pavement(self) -> gpd.GeoDataFrame:

@@ -11,6 +11,7 @@ import sys
 from _environment import ready, run
 
 QUICK = ["-m", "not slow and not browser and not fetched"]
+ON_ALL_CORES = ["-n", "auto", "--dist", "loadfile"]  # a file's fixtures are made once
 
 
 def main() -> int:
@@ -22,13 +23,14 @@ def main() -> int:
     options, chosen = parser.parse_known_args()
     ready("test")
     gate = [] if options.quick or chosen else ["--cov"]
+    cores = [] if chosen else ON_ALL_CORES
     steps = {
         "ruff check": lambda: run("ruff", "check", "."),
         "ruff format": lambda: run("ruff", "format", "--check", "."),
         "mypy": lambda: run("mypy"),
         "import-linter": lambda: run("lint-imports", module=False),
         # Last, so that its closing line stays in sight.
-        "pytest": lambda: run("pytest", *gate, *(QUICK if options.quick else []), *chosen),
+        "pytest": lambda: run("pytest", *cores, *gate, *(QUICK if options.quick else []), *chosen),
     }
     failed = []
     for name, step in steps.items():

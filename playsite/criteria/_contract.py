@@ -164,6 +164,9 @@ class Criterion:
         Name of the group that the criterion is shown in.
     cost
         ``"quick"``: also used to choose the pad on its parcel. Screens need this.
+    refine
+        A quick criterion's slower, surer measure, for each parcel's best place alone. It moves no
+        pad, and what it gives counts in place of the quick one.
     """
 
     name: str
@@ -177,6 +180,7 @@ class Criterion:
     plausible: tuple[float, float]
     group: str
     cost: Literal["quick", "full"] = "full"
+    refine: Callable[[gpd.GeoDataFrame, Site], Measured | pd.Series[Any]] | None = None
     screens: tuple[Screen, ...] = ()
     conditions: tuple[Condition, ...] = ()
     sources: tuple[Source, ...] = ()

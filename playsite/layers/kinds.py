@@ -2,9 +2,11 @@
 
 from playsite.layers import (
     buildings,
+    culverts,
     easements,
     elevation,
     fences,
+    hazards,
     lots,
     off_limits,
     overhead_lines,
@@ -37,9 +39,11 @@ KINDS: dict[str, LayerKind] = {
         buildings,
         trees,
         fences,
+        culverts,
         easements,
         off_limits,
         overhead_lines,
+        hazards,
         lots,
     )
 }

@@ -249,6 +249,10 @@ def _figures(program: ProgramTable, shapes: tuple[PadShape, ...], room: Room) ->
 def _why(program: ProgramTable, shape: PadShape) -> str:
     if program.pad is not None:
         return "fixed by the study: [program] pad"
+    if shape.concepts and not shape.is_proven_least:
+        return (
+            "a rectangle that is proven to hold the equipment and has the space due, and its ring"
+        )
     if shape.concepts:
         return "the least rectangle that is proven to hold the equipment, and its ring"
     return "space for the children who play at one time, and its ring"

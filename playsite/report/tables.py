@@ -100,7 +100,13 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
     "layout": ("Unknown", dict.fromkeys(("parcel_id", "role", "label"), "text")),
     "low_spots": (
         "MultiPolygon",
-        {"low_spot": "text", "depth_m": "real", "area_m2": "real", "volume_m3": "real"},
+        {
+            "low_spot": "text",
+            "depth_m": "real",
+            "area_m2": "real",
+            "volume_m3": "real",
+            "probability": "real",
+        },
     ),
 }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -17,6 +17,7 @@ from playsite.study.shapes import shapes_of
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from playsite.criteria._contract import Criterion
     from playsite.criteria._registry import Chosen
     from playsite.engine import Watch
     from playsite.program import RequiredPad
@@ -116,7 +117,33 @@ def chosen_places(
     order, _ = _order(few, narrow, chosen)
     few["role"] = "alternative"
     few.loc[few.loc[order].drop_duplicates("parcel_id").index, "role"] = "best"
+    surer = [each for each in quick if each.criterion.refine is not None]
+    for each in watch(surer, "Looking closer at the best places", len(surer)):
+        narrow[each.name] = _refined(each.criterion, few, narrow[each.name], site)
     return Placed(few, narrow)
+
+
+def _refined(criterion: Criterion, few: gpd.GeoDataFrame, quick: Measured, site: Site) -> Measured:
+    """What the surer measure gives on the best places, in place of the quick one there."""
+    best = few[few["role"] == "best"]
+    if criterion.refine is None or not len(best):
+        return quick
+    again = measured(replace(criterion, measure=criterion.refine), best, site)
+    parts = {
+        name: _replaced(getattr(quick, name), getattr(again, name))
+        for name in ("value", "low", "high", "reads", "note")
+    }
+    also = {name: _replaced(quick.also[name], again.also.get(name)) for name in quick.also}
+    evidence = quick.evidence if again.evidence is None else again.evidence
+    return Measured(**parts, also=also, evidence=evidence)
+
+
+def _replaced(before: Any, after: Any) -> Any:
+    if before is None or after is None:
+        return before
+    whole = before.copy()
+    whole.loc[after.index] = after
+    return whole
 
 
 def _order(

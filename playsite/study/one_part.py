@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import geopandas as gpd
 import pandas as pd
 
 from playsite.engine import in_threads
@@ -13,10 +12,10 @@ from playsite.study.assembling import natural_order
 from playsite.study.bounding import KEEP
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.found import Part
+from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
 from playsite.study.taking import takers
 from playsite.study.why_not import relaxation_table, room_table
-from playsite.terrain.low_spots import low_spot_polygons
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -56,7 +55,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         largest=_largest(searches),
         ledger=_ledger(searches),
         placed=placed,
-        low_spots=_low_spots(site),
+        low_spots=low_spot_table(site),
         findings=site.findings,
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
@@ -142,18 +141,3 @@ def _ledger(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
     ]
     columns = ["parcel_id", "rule", "removed_m2", "margin", "unit", "source"]
     return pd.DataFrame(rows, columns=columns)
-
-
-def _low_spots(site: Site) -> gpd.GeoDataFrame:
-    spots, ground = site.low_spots, site.ground
-    columns = ["low_spot", "depth_m", "area_m2", "volume_m3"]
-    if spots is None or ground is None:
-        return gpd.GeoDataFrame(columns=columns, geometry=[], crs=site.layers.crs)
-    table = {
-        "low_spot": [str(number) for number in spots.id],
-        "depth_m": spots.depth_m,
-        "area_m2": spots.area_m2,
-        "volume_m3": spots.volume_m3,
-    }
-    shapes = low_spot_polygons(spots.labels, ground.transform)
-    return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)

@@ -1,5 +1,7 @@
 """Each kind of layer, and the columns that are worked out."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, box
@@ -20,24 +22,10 @@ def layer(study, kind, shapes, /, **columns):
     return read, read.layers.get(kind)
 
 
-def test_there_are_these_kinds():
-    assert sorted(KINDS) == [
-        "buildings",
-        "easements",
-        "elevation",
-        "fences",
-        "lots",
-        "off_limits",
-        "parcels",
-        "parking",
-        "paths",
-        "picnic",
-        "playgrounds",
-        "restrooms",
-        "streets",
-        "trees",
-        "water",
-    ]
+def test_every_kind_is_told_in_the_readme():
+    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+    told = readme.split("Layers you may give: ")[1].split(".")[0].split(", ")
+    assert sorted(told) == sorted(KINDS)
     assert [kind.name for kind in KINDS.values() if kind.needed] == ["parcels"]
 
 

@@ -5,6 +5,8 @@ import sys
 
 import pytest
 
+CORES = ("-n", "auto", "--dist", "loadfile")
+
 
 @pytest.fixture
 def ran(repo, monkeypatch):
@@ -39,7 +41,7 @@ def test_all_steps_run_and_pytest_is_the_last(ran):
         "lint-imports",
         "pytest",
     ]
-    assert commands[-1] == ("pytest", "--cov")
+    assert commands[-1] == ("pytest", *CORES, "--cov")
 
 
 @pytest.mark.parametrize("step", ["mypy", "lint-imports", "pytest"])
@@ -53,7 +55,7 @@ def test_a_step_that_fails_is_named_and_the_others_still_run(ran, capsys, step):
 
 def test_quick_leaves_out_what_is_slow_and_the_gate(ran):
     _, commands = ran("--quick")
-    assert commands[-1] == ("pytest", "-m", "not slow and not browser and not fetched")
+    assert commands[-1] == ("pytest", *CORES, "-m", "not slow and not browser and not fetched")
 
 
 def test_chosen_tests_go_to_pytest_and_are_not_held_to_the_gate_of_the_whole(ran):

@@ -346,7 +346,13 @@ def _low_spots(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
         for x, y in zip(ranked["easting"], ranked["northing"], strict=True)
     ][::2]
     return gpd.GeoDataFrame(
-        {"low_spot": range(len(spots)), "depth_m": 0.15, "area_m2": 150.0, "volume_m3": 9.0},
+        {
+            "low_spot": range(len(spots)),
+            "depth_m": 0.15,
+            "area_m2": 150.0,
+            "volume_m3": 9.0,
+            "probability": 0.8,
+        },
         index=range(len(spots)),
         geometry=spots,
         crs=CRS,

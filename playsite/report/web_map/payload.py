@@ -41,6 +41,7 @@ MANY_PARCELS = 2000
 COVERAGE_TOLERANCE_M = 0.5
 LEAST_REMOVED_M2 = 0.5
 SMOOTHED_M = 0.8
+NEARLY_SURE = 0.985
 
 
 def payload(result: Result) -> dict[str, Any]:
@@ -194,15 +195,21 @@ def _ledger(result: Result, texts: Texts) -> dict[Any, list[list[int]]]:
 def _low_spots(frame: gpd.GeoDataFrame) -> list[list[Any]]:
     if not len(frame):
         return []
-    words = [said(partial(_deep, depth_m)) for depth_m in frame["depth_m"]]
+    words = [
+        said(partial(_deep, depth_m, likely))
+        for depth_m, likely in zip(frame["depth_m"], frame["probability"], strict=True)
+    ]
     # Hollows come as cells: their corners are rounded off, as far as a drawing may.
     smooth = frame.geometry.buffer(SMOOTHED_M).buffer(-SMOOTHED_M).simplify(SMOOTHED_M)
     shapes = [polygons(shape) for shape in smooth.to_crs(DEGREES)]
     return [list(pair) for pair in zip(words, shapes, strict=True)]
 
 
-def _deep(depth_m: float, units: str) -> str:
-    return f"low spot, {depth_text(depth_m, units)} deep"
+def _deep(depth_m: float, likely: float, units: str) -> str:
+    if is_missing(likely):
+        return f"low spot, {depth_text(depth_m, units)} deep"
+    sure = "almost sure" if likely > NEARLY_SURE else f"{likely * 100:.0f}% likely"
+    return f"low spot, {sure}, {depth_text(depth_m, units)} deep"
 
 
 def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
