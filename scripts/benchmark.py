@@ -1,6 +1,6 @@
 """Time against named libraries in one run: ratios, medians of interleaved repeats.
 
-Usage: benchmark.py [grade] [filling] [clearance] [pads] [run] [town]; all of them without a word.
+Usage: benchmark.py [grade] [filling] [clearance] [dash] [pads] [run] [town]; all of them without a word.
 PLAYSITE_TOWNS=1000,10000,100000 sets the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
@@ -104,6 +104,47 @@ def clearance() -> None:
             ),
         }
         told(f"Clearance, {count} pads, 100,000 streets", timed(work, 3), ours="ours")
+
+
+def obstacles(count: int) -> np.ndarray:
+    """Houses and fences at random, one each 484 square metres."""
+    rng = np.random.default_rng(5)
+    side = 22 * np.sqrt(count)
+    corner, turn = rng.uniform(0, side, (count, 2)), rng.uniform(0, np.pi, count)
+    half = rng.uniform(3, 7, (count, 2))
+    houses = shapely.box(*(corner - half).T, *(corner + half).T)[::2]
+    houses = [
+        shapely.affinity.rotate(house, angle, use_radians=True)
+        for house, angle in zip(houses, turn[::2], strict=True)
+    ]
+    along = (
+        2 * half[1::2].sum(axis=1)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])[1::2]
+    )
+    fences = shapely.linestrings(np.stack([corner[1::2], corner[1::2] + along], axis=1))
+    return np.r_[houses, fences]
+
+
+def dash() -> None:
+    """Dash distances of 1,000 pads in towns of any size, and one gap closed again."""
+    from playsite.proximity.dash import dash_m
+    from playsite.proximity.dash_gaps import dash_again_m, gaps
+
+    for count in (5_000, 50_000):
+        rng = np.random.default_rng(6)
+        side = 22 * np.sqrt(count)
+        corner = rng.uniform(60, side - 60, (1000, 2))
+        some = shapely.box(*corner.T, *(corner + np.array([31.6, 22.7])).T)
+        ponds = shapely.buffer(shapely.points(rng.uniform(0, side, (int(side**2 / 4e4), 2))), 8)
+        walls = obstacles(count)
+        seconds = timed({"ours": lambda p=some, h=ponds, w=walls: dash_m(p, h, w)}, 1)["ours"]
+        print(f"Dash, 1,000 pads, {count} obstacles: {seconds:.1f} s")
+    holes, paths = gaps(walls), dash_m(some, ponds, walls)["path"]
+    again = dash_again_m(some, ponds, walls, holes, paths)
+    work = {"ours": lambda: dash_again_m(some, ponds, walls, holes, paths)}
+    each_ms = 1000 * timed(work, 1)["ours"] / max(len(again), 1)
+    print(
+        f"{len(again)} gaps on their ways, each closed again, what stands round it drawn: {each_ms:.1f} ms"
+    )
 
 
 def parcels(count: int) -> list[shapely.Geometry]:
@@ -229,6 +270,7 @@ PARTS = {
     "grade": grade,
     "filling": filling,
     "clearance": clearance,
+    "dash": dash,
     "pads": pads,
     "run": run,
     "town": town,

@@ -8,7 +8,7 @@ KIND = LayerKind(
     name="overhead_lines",
     shapes=("line", "polygon"),
     plain="overhead power lines, or the land kept for them",
-    columns=(ColumnKind("name"),),
+    columns=(ColumnKind("name"), ColumnKind("voltage_kv", "number", most=1200)),
     if_absent=(
         "The study has no layer of overhead lines: local lines and service drops are hardly ever "
         "mapped; look up at the site."

@@ -113,6 +113,8 @@ KIND = LayerKind(
         ColumnKind("lanes", "number", most=16),
         ColumnKind("width", "number", "m", most=80),
         ColumnKind("name"),
+        ColumnKind("speed_mph", "number", most=90),
+        ColumnKind("volume", "number", most=500_000),
         ColumnKind("bridge", "flag", words=("bridge", "viaduct")),
     ),
     if_absent="There is no layer of streets: traffic and the way there are not known.",

@@ -18,6 +18,18 @@ CROWN_BY_DIAMETER = 10.0
 """Radius of a crown over the stem's diameter; common practice, no source."""
 
 
+_CONDITIONS = {
+    "excellent": "good",
+    "very good": "good",
+    "critical": "poor",
+    "very poor": "poor",
+    "declining": "poor",
+    "dying": "poor",
+    "hazard": "poor",
+    "snag": "dead",
+}
+
+
 def settle(frame: Any, findings: list[Finding]) -> Any:
     """Work out ``crown_m`` (radius, m; NaN unknown) and ``crown_from``.
 
@@ -67,6 +79,7 @@ KIND = LayerKind(
         ColumnKind("height", "number", "m", most=120),
         ColumnKind("crown", "number", "m", most=40),
         ColumnKind("name"),
+        ColumnKind("condition", words=("good", "fair", "poor", "dead"), synonyms=_CONDITIONS),
     ),
     if_absent="The study has no layer of trees: their shade is not known.",
     settle=settle,
