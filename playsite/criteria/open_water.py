@@ -1,69 +1,66 @@
-"""Open water: how far the pad lies from the nearest pond, stream or basin."""
+"""Open water: how far a child would run to the nearest pond, stream or basin."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import geopandas as gpd
-import numpy as np
-import pandas as pd
-
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.proximity.clearance import nearest
-from playsite.proximity.dash import dash_m
+from playsite.criteria._dashed import dashed, far, lines_of, way_texts, with_gaps_closed
 from playsite.units import Unit
 
 if TYPE_CHECKING:
+    import geopandas as gpd
+
     from playsite.site import Site
 
 __all__ = ["CRITERION"]
 
 _TOO_NEAR_M = 6.0
+_REACH_M = 120.0  # ways longer than twice the ideal are not looked for
+_IDEAL_M = 60.0
 _SOURCE = Source(
     "Caring for Our Children, standards 6.1.0.6 and 6.1.0.8: no unfenced ponds, ditches, basins "
     "beside a play area; the distances are common practice"
 )
 
 
-def water_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Pad edge to the nearest edge of a pond, stream or basin, straight."""
+def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Shortest way of a running child from the pad's edge to the high-water edge, round barriers.
+
+    Fences, walls and buildings stop a child, open gates and gaps don't. Where no way is found
+    within 120 m, that or the straight distance counts. A fence raises the value and never lifts the
+    condition: that one reads the straight distance.
+    """
     water = site.layer("water")
     if not len(water):
-        far = pd.Series(np.inf, index=pads.index)
-        note = pd.Series("the water layer holds none near", index=pads.index)
-        return Measured(far, note=note, also={"open_m": far})
-    found = nearest(pads.geometry, water.geometry)
-    open_m = pd.Series(np.inf, index=pads.index)
-    close = found.index[found["distance_m"] <= _TOO_NEAR_M]
-    if len(close):
-        # round the end of a fence is a way too
-        open_m.loc[close] = dash_m(
-            pads.geometry.loc[close], water.geometry, site.barriers, reach_m=2 * _TOO_NEAR_M
-        )["dash_m"]
-    names = found["feature"].map(water["name"])
-    lines = gpd.GeoDataFrame(
-        {"pad_id": pads.index, "label": names.fillna("nearest open water").to_numpy()},
-        geometry=list(found["line"]),
-        crs=pads.crs,
-    )
+        return far(pads, "the water layer holds none near", "open_m", "straight_m")
+    found = dashed(pads, water.geometry, site, reach_m=_REACH_M)
+    names = found["feature"].map(water["name"]).fillna("water without a name").astype(str)
+    dry = found["feature"].map(water["intermittent"]).eq(other=True)
+    names = names.where(~dry, names + " (dry at times)")
+    closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)
     return Measured(
-        found["distance_m"],
-        note=names.fillna("water without a name").astype(str),
-        evidence=lines,
-        also={"open_m": open_m},
+        found["at_least_m"],
+        note=names + ": " + way_texts(found) + closed,
+        evidence=lines_of(found, names, pads.crs),
+        also={"open_m": found["dash_m"], "straight_m": found["straight_m"]},
     )
 
 
 CRITERION = Criterion(
     name="open_water",
     question="Can a child reach open water?",
-    plain="distance to the nearest open water",
+    plain="way of a running child to the nearest open water",
     unit=Unit.METRE,
     needs=("water",),
-    measure=water_clearance_m,
+    measure=water_dash_m,
     curve=Curve.rising(
-        poor=10.0, acceptable=30.0, ideal=60.0, unit=Unit.METRE, source="common practice, no source"
+        poor=10.0,
+        acceptable=30.0,
+        ideal=_IDEAL_M,
+        unit=Unit.METRE,
+        source="common practice, no source",
     ),
     weight=6,
     plausible=(0, 100_000),
@@ -87,6 +84,7 @@ CRITERION = Criterion(
             unit=Unit.METRE,
             needs="a barrier between the play area and the water",
             source=_SOURCE,
+            reads="straight_m",
         ),
     ),
     sources=(_SOURCE,),

@@ -1,0 +1,123 @@
+"""What criteria of hazards share: the dash beside the straight distance, its words and its lines."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from playsite.criteria._contract import Measured
+from playsite.proximity.clearance import nearest
+from playsite.proximity.dash import dash_m
+from playsite.proximity.dash_gaps import bearing_word, dash_again_m, seconds_text
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from playsite.site import Site
+
+__all__ = ["dashed", "far", "lines_of", "way_texts", "with_gaps_closed"]
+
+_AGAIN_M = 240.0  # with a gap closed a way is looked for this far: a minute of running
+
+
+def dashed(
+    pads: gpd.GeoDataFrame,
+    features: gpd.GeoSeries,
+    site: Site,
+    *,
+    reach_m: float | NDArray[np.float64],
+) -> pd.DataFrame:
+    """Dash and straight distance from each pad to the nearest of some features.
+
+    Returns
+    -------
+    DataFrame
+        By pad: ``dash_m`` (inf: none found), ``at_least_m`` (what counts: the dash, else what no way
+        can be shorter than; inf: barriers close the pad in), ``feature`` (that the way leads to, else
+        the nearest), ``path`` (else the straight line) and ``straight_m``.
+    """
+    straight = nearest(pads.geometry, features)
+    found = dash_m(pads.geometry, features, site.barriers, reach_m=reach_m)
+    found["feature"] = found["feature"].where(found["feature"].notna(), straight["feature"])
+    has = found["path"].notna()
+    found["path"] = np.where(has, found["path"], straight["line"])
+    found["straight_m"] = straight["distance_m"]
+    return found
+
+
+def far(pads: gpd.GeoDataFrame, note: str, *also: str) -> Measured:
+    """Give what holds where a layer has no such feature near: it is known to be far."""
+    value = pd.Series(np.inf, index=pads.index)
+    return Measured(value, note=pd.Series(note, index=pads.index), also=dict.fromkeys(also, value))
+
+
+def way_texts(found: pd.DataFrame) -> pd.Series[str]:
+    """Say the way to each hazard, and what it would be straight."""
+    return pd.Series([_way_text(row) for row in found.itertuples()], index=found.index, dtype=str)
+
+
+def _way_text(row: Any) -> str:
+    straight = f"{row.straight_m:.0f} m straight"
+    if np.isposinf(row.at_least_m):
+        return f"no way for a child: closed in by fences or buildings ({straight})"
+    if not np.isfinite(row.dash_m):
+        said = f"at least {row.at_least_m:.0f} m by any way"
+        return said if row.straight_m >= row.at_least_m else f"{said} ({straight})"
+    run = f"{seconds_text(row.dash_m)} for a running child, assumed 3 to 4 m/s"
+    if row.dash_m - row.straight_m < 0.1:
+        return f"{straight}, nothing between: {run}"
+    return f"{row.dash_m:.0f} m round what is between ({straight}): {run}"
+
+
+def with_gaps_closed(
+    pads: gpd.GeoDataFrame,
+    features: gpd.GeoSeries,
+    site: Site,
+    found: pd.DataFrame,
+    *,
+    below_m: pd.Series[float] | float,
+) -> pd.Series[str]:
+    """Say how far it would be with each gap on the way closed; only of ways shorter than a limit."""
+    texts: pd.Series[Any] = pd.Series("", index=pads.index)
+    openings = site.openings
+    short = pads.index[found["dash_m"] < below_m]
+    if not (len(openings) and len(short)):
+        return texts
+    again = dash_again_m(
+        pads.geometry.loc[short],
+        features,
+        site.barriers,
+        openings.geometry,
+        found["path"].loc[short],
+        reach_m=_AGAIN_M,
+    )
+    rows: list[Any] = list(again.itertuples())
+    for row in rows:
+        gap = _gap_name(openings.loc[row.gap], pads.geometry[row.shape])
+        texts[row.shape] += f"; with {gap} closed {_then(row)}"
+    return texts
+
+
+def _gap_name(gap: pd.Series[Any], pad: Any) -> str:
+    name = gap["name"]
+    own = isinstance(name, str) and name.strip()
+    what = f'"{name}"' if own else f"the {gap.geometry.length:.1f} m gap"
+    return f"{what} {bearing_word(pad, gap.geometry)} of the play area"
+
+
+def _then(row: Any) -> str:
+    if np.isfinite(row.dash_m):
+        return f"{row.dash_m:.0f} m, {seconds_text(row.dash_m)}"
+    return "no way is left" if np.isposinf(row.at_least_m) else f"at least {row.at_least_m:.0f} m"
+
+
+def lines_of(found: pd.DataFrame, names: pd.Series[Any], crs: object) -> gpd.GeoDataFrame:
+    """Ways to draw, one a pad."""
+    empty = np.where(found["path"].isna(), shapely.LineString(), found["path"])
+    return gpd.GeoDataFrame(
+        {"pad_id": found.index, "label": names.to_numpy()}, geometry=empty, crs=crs
+    )
