@@ -185,7 +185,7 @@ class Site:
         if not len(fences):
             return _together(self.layers.crs, self.layer("buildings").geometry)
         high = fences["height_m"].isna() | (fences["height_m"] >= CHILD_STOPS_M)
-        stops = (high | fences["stops"].eq(other=True)) & ~fences["is_run_over"]
+        stops = (high | fences["stops"].fillna(value=False).astype(bool)) & ~fences["is_run_over"]
         gates = fences.geometry[fences["is_gap"]]
         lines = fences.geometry[stops & ~fences["is_gap"]]
         if len(gates):

@@ -37,7 +37,7 @@ def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         return far(pads, "the water layer holds none near", "open_m", "straight_m")
     found = dashed(pads, water.geometry, site, reach_m=_REACH_M)
     names = found["feature"].map(water["name"]).fillna("water without a name").astype(str)
-    dry = found["feature"].map(water["intermittent"]).eq(other=True)
+    dry = found["feature"].map(water["intermittent"].fillna(value=False)).astype(bool)
     names = names.where(~dry, names + " (dry at times)")
     closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)
     return Measured(
