@@ -11,6 +11,7 @@ from playsite.engine import in_threads
 from playsite.study.assembling import natural_order
 from playsite.study.bounding import KEEP
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
+from playsite.study.culverts import culvert_findings
 from playsite.study.found import Part
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
@@ -56,7 +57,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         ledger=_ledger(searches),
         placed=placed,
         low_spots=low_spot_table(site),
-        findings=site.findings,
+        findings=(*site.findings, *culvert_findings(site)),
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),

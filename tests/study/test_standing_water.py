@@ -62,7 +62,16 @@ def test_a_bank_dams_a_channel_until_its_culvert_is_mapped(tmp_path, mapped):
         bank = 1.5 * np.clip(1 - np.abs(x - 150) / 6, 0, None)
         return 0.02 * x + np.abs(y - 177) * 0.04 + bank
 
-    layers = {"culverts": ([line((140, 177), (160, 177))], {"name": ["pipe"]})} if mapped else None
-    file = write_study(tmp_path, LOT, elevation=ground(valley), layers=layers)
-    deepest = run(file).low_spots["depth_m"].max()
-    assert (deepest > 0.5) is not mapped or not np.isfinite(deepest)
+    street = {"streets": ([line((150, 0), (150, 400))], {"class": ["local"], "width_m": [9.0]})}
+    pipe = {"culverts": ([line((140, 177), (160, 177))], {"name": ["pipe"]})}
+    layers = street | pipe if mapped else street
+    result = run(write_study(tmp_path, LOT, elevation=ground(valley), layers=layers))
+    deepest = result.low_spots["depth_m"].max()
+    told = [each for each in result.findings if "dams a channel" in each.what]
+    if mapped:
+        assert not deepest > 0.15
+        assert not told
+    else:
+        assert deepest == pytest.approx(1.3, abs=0.25)
+        assert len(told) == 1
+        assert told[0].where.startswith(("500149", "500150", "500151"))
