@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from playsite.site import Site
 
-__all__ = ["dashed", "far", "lines_of", "way_texts", "with_gaps_closed"]
+__all__ = ["dashed", "far", "lines_of", "named", "way_texts", "with_gaps_closed"]
 
 _AGAIN_M = 240.0  # with a gap closed a way is looked for this far: a minute of running
 
@@ -37,7 +37,7 @@ def dashed(
     -------
     DataFrame
         By pad: ``dash_m`` (inf: none found), ``at_least_m`` (what counts: the dash, else what no way
-        can be shorter than; inf: barriers close the pad in), ``feature`` (that the way leads to, else
+        can be shorter than; inf: barriers close it off), ``feature`` (that the way leads to, else
         the nearest), ``path`` (else the straight line) and ``straight_m``.
     """
     straight = nearest(pads.geometry, features)
@@ -55,6 +55,11 @@ def far(pads: gpd.GeoDataFrame, note: str, *also: str) -> Measured:
     return Measured(value, note=pd.Series(note, index=pads.index), also=dict.fromkeys(also, value))
 
 
+def named(names: pd.Series[Any], *, otherwise: str) -> pd.Series[str]:
+    """Names as text, with a word for those that have none; a column may hold no text at all."""
+    return names.astype(object).where(names.notna(), otherwise).astype(str)
+
+
 def way_texts(found: pd.DataFrame) -> pd.Series[str]:
     """Say the way to each hazard, and what it would be straight."""
     return pd.Series([_way_text(row) for row in found.itertuples()], index=found.index, dtype=str)
@@ -63,7 +68,7 @@ def way_texts(found: pd.DataFrame) -> pd.Series[str]:
 def _way_text(row: Any) -> str:
     straight = f"{row.straight_m:.0f} m straight"
     if np.isposinf(row.at_least_m):
-        return f"no way for a child: closed in by fences or buildings ({straight})"
+        return f"no way for a child: closed off by fences or buildings ({straight})"
     if not np.isfinite(row.dash_m):
         said = f"at least {row.at_least_m:.0f} m by any way"
         return said if row.straight_m >= row.at_least_m else f"{said} ({straight})"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, way_texts, with_gaps_closed
+from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def car_park_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     if not len(parks):
         return far(pads, "the parking layer holds none near", "straight_m")
     found = dashed(pads, parks.geometry, site, reach_m=_REACH_M)
-    names = found["feature"].map(parks["name"]).fillna("a car park without a name").astype(str)
+    names = named(found["feature"].map(parks["name"]), otherwise="a car park without a name")
     drawn = found["feature"].map(parks.geom_type) == "Point"
     said = way_texts(found) + with_gaps_closed(pads, parks.geometry, site, found, below_m=_DUE_M)
     said = said.where(~drawn, said + "; the car park is a point: its edge is nearer")

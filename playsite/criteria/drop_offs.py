@@ -126,14 +126,16 @@ def _beside(pad: Any, ground: Ground, site: Site) -> tuple[float, float, float, 
 def _window(pad: Any, ground: Ground) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     """Heights round a pad with the middles of their cells; NaN beyond the elevation."""
     west, south, east, north = pad.buffer(_AROUND_M + _OVER_M).bounds
-    (c0, r0), (c1, r1) = (~ground.transform * xy for xy in ((west, north), (east, south)))
+    at = ground.transform
+    c0, c1 = ((x - at.c) / at.a for x in (west, east))
+    r0, r1 = ((y - at.f) / at.e for y in (north, south))
     rows, columns = ground.elevation.shape
     i, j = np.arange(int(r0), int(r1) + 2), np.arange(int(c0), int(c1) + 2)
     i, j = i[(i >= 0) & (i < rows)], j[(j >= 0) & (j < columns)]
     if not (len(i) and len(j)):
         i, j = np.arange(1), np.arange(1)
-    x, y = ground.transform * np.meshgrid(j + 0.5, i + 0.5)
-    return np.asarray(ground.elevation[np.ix_(i, j)], dtype=float), np.asarray(x), np.asarray(y)
+    x, y = np.meshgrid(at.c + (j + 0.5) * at.a, at.f + (i + 0.5) * at.e)
+    return np.asarray(ground.elevation[np.ix_(i, j)], dtype=float), x, y
 
 
 def _notes(table: pd.DataFrame) -> pd.Series[str]:

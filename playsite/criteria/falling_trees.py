@@ -11,6 +11,7 @@ import shapely
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._dashed import named
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -80,11 +81,11 @@ def _listed(
 ) -> gpd.GeoDataFrame:
     """Stems to inspect, with name, height and condition."""
     rows = trees.iloc[tree]
-    condition = rows["condition"].fillna("condition unknown").astype(str)
-    height = rows["height_m"].map(lambda m: f", {m:.0f} m tall, ")
-    names = rows["name"].fillna("tree").astype(str) + height + condition
+    columns = (named(rows["name"], otherwise="tree"), rows["height_m"])
+    said = named(rows["condition"], otherwise="condition unknown")
+    labels = [f"{n}, {m:.0f} m tall, {c}" for n, m, c in zip(*columns, said, strict=True)]
     return gpd.GeoDataFrame(
-        {"pad_id": pads.index[pad], "label": names.to_numpy()}, geometry=stems[tree], crs=pads.crs
+        {"pad_id": pads.index[pad], "label": labels}, geometry=stems[tree], crs=pads.crs
     )
 
 

@@ -9,7 +9,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import far, lines_of
+from playsite.criteria._dashed import far, lines_of, named
 from playsite.proximity.clearance import nearest
 from playsite.units import Unit
 
@@ -53,12 +53,12 @@ def heavy_road_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     maybe = nearest(pads.geometry, uncounted.geometry)
     value = found["distance_m"].fillna(np.inf)
     hides = (maybe["distance_m"] < _IDEAL_M) & (maybe["distance_m"] < value)
-    name = found["feature"].map(heavy["name"]).fillna("a road without a name").astype(str)
-    count = found["feature"].map(heavy["volume"])
+    name = named(found["feature"].map(heavy["name"]), otherwise="a road without a name")
+    count = found["feature"].map(heavy["volume"]).astype(float)
     note = pd.Series("no road of 30,000 vehicles a day is mapped", index=pads.index)
-    told = name + count.map(lambda n: f", {n:,.0f} vehicles a day".replace("nan", "?"))
+    told = name + count.map(lambda n: f", {n:,.0f} vehicles a day")
     note = note.where(np.isposinf(value), told)
-    other = maybe["feature"].map(uncounted["name"]).fillna("an arterial without a name").astype(str)
+    other = named(maybe["feature"].map(uncounted["name"]), otherwise="an arterial without a name")
     away = maybe["distance_m"].map(lambda m: f", {m:.0f} m off, has no count: ask for it")
     lines = found.rename(columns={"line": "path"})
     known = np.isfinite(value) & ~hides

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, way_texts, with_gaps_closed
+from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     if not len(water):
         return far(pads, "the water layer holds none near", "open_m", "straight_m")
     found = dashed(pads, water.geometry, site, reach_m=_REACH_M)
-    names = found["feature"].map(water["name"]).fillna("water without a name").astype(str)
+    names = named(found["feature"].map(water["name"]), otherwise="water without a name")
     dry = found["feature"].map(water["intermittent"].fillna(value=False)).astype(bool)
     names = names.where(~dry, names + " (dry at times)")
     closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)

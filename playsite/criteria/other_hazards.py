@@ -134,7 +134,8 @@ def governing_hazard_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     every = pd.concat(parts)
     order = every.assign(pad_id=every.index).sort_values(["ratio", "kind"], kind="stable")
     least = order.drop_duplicates("pad_id").set_index("pad_id").loc[pads.index]
-    names = least["feature"].map(hazards["name"]).fillna(least["kind"]).astype(str)
+    names = least["feature"].map(hazards["name"])
+    names = names.astype(object).where(names.notna(), least["kind"]).astype(str)
     due = least["due_m"].map(lambda m: f" ({m:.0f} m to keep): ")
     return Measured(
         least["at_least_m"],

@@ -9,7 +9,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import far, lines_of
+from playsite.criteria._dashed import far, lines_of, named
 from playsite.proximity.clearance import clearance_m, nearest
 from playsite.units import LENGTHS_M, Unit
 
@@ -80,7 +80,7 @@ def conductor_clearance_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     flat = lines.geom_type.isin(["Polygon", "MultiPolygon"])
     wires, land = lines[~flat], lines[flat]
     found = nearest(pads.geometry, lines.geometry)
-    names = found["feature"].map(lines["name"]).fillna("overhead line").astype(str)
+    names = named(found["feature"].map(lines["name"]), otherwise="overhead line")
     kv = found["feature"].map(lines["voltage_kv"])
     said = [_said(*each) for each in zip(found["distance_m"], kv, strict=True)]
     return Measured(

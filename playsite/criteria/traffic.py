@@ -9,7 +9,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, way_texts, with_gaps_closed
+from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
 from playsite.proximity.clearance import clearance_m
 from playsite.units import Unit
 
@@ -62,7 +62,7 @@ def pavement_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         }
     )
     governing = _governing(pads, site, due, straight)
-    names = governing["feature"].map(pavement["name"]).fillna("a street without a name").astype(str)
+    names = named(governing["feature"].map(pavement["name"]), otherwise="a street without a name")
     kinds = names + ", " + governing["feature"].map(pavement["class"]).astype(str)
     said = governing["due_m"].map(lambda m: f" ({m:.0f} m are due from its pavement): ")
     return Measured(

@@ -67,16 +67,19 @@ class Around:
         row = int(self.hazards[owner[seen][which]])
         return float(length_m), row, shapely.LineString(xy + origin)
 
-    def is_closed_in(self) -> bool:
-        """Tell whether barriers within the reach keep the pad apart from every hazard."""
+    def is_closed_off(self) -> bool:
+        """Tell whether barriers within the reach close the pad in, or off from every hazard."""
         low, high = window(self.pad, self.reach_m)
         whole = shapely.box(*low, *high)
         free = shapely.get_parts(shapely.difference(whole, shapely.union_all(self.solid)))
-        own = free[shapely.dwithin(free, self.pad, SPECK_M)]
-        edge = shapely.get_exterior_ring(whole)
-        if np.any(shapely.dwithin(own, edge, SPECK_M)):
-            return False
-        return not len(self.tree.query(own, predicate="dwithin", distance=SPECK_M)[0])
+        own = shapely.dwithin(free, self.pad, SPECK_M)
+        outer = shapely.dwithin(free, shapely.get_exterior_ring(whole), SPECK_M)
+        if np.any(own & outer):
+            # A way may lead out and in again, and to whatever lies beyond.
+            own |= outer
+            if not shapely.within(self.tree.geometries, whole).all():
+                return False
+        return not len(self.tree.query(free[own], predicate="dwithin", distance=SPECK_M)[0])
 
 
 def around(

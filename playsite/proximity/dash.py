@@ -56,7 +56,7 @@ def dash_m(
         By the index of ``shapes``: ``dash_m`` (0 where they touch; inf: no way within the reach,
         which is not to say none at all; NaN: the shape is empty), ``at_least_m`` (the dash; where none
         was found the reach or the straight distance, of which no way can be shorter; inf: barriers
-        within the reach close the shape in, or there is no feature at all), ``feature`` (the label
+        within the reach close the shape in, or off from all features, or there is none), ``feature`` (the label
         reached, the lowest where several are equally near; None) and ``path`` (LineString from shape
         to feature, None).
 
@@ -176,5 +176,5 @@ def _dash(
         if row >= 0:
             return length_m, row, path, length_m
         if look_m >= reach_m:
-            return np.inf, -1, None, np.inf if near.is_closed_in() else reach_m
+            return np.inf, -1, None, np.inf if near.is_closed_off() else reach_m
         look_m = min(reach_m, 2 * look_m)

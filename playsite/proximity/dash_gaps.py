@@ -165,7 +165,7 @@ def dash_again_m(
         length_m, _, path = again.way()
         least_m = length_m
         if path is None:
-            least_m = np.inf if again.is_closed_in() else reach_m
+            least_m = np.inf if again.is_closed_off() else reach_m
         rows.append((pads.labels[i], closed.labels[k], length_m, least_m, path))
     return pd.DataFrame(rows, columns=["shape", "gap", "dash_m", "at_least_m", "path"])
 

@@ -156,13 +156,19 @@ class TestTables:
         table = dash_m(pads, [Point(0, 50)], [], reach_m=np.array([40.0, 60.0]))
         assert table.dash_m.tolist() == [np.inf, 50]
 
-    def test_closed_in_is_told_from_beyond_the_reach(self):
+    def test_closed_off_is_told_from_beyond_the_reach(self):
         fence = [thick(-200, 200)]
         row = dash_m([Point(0, 0)], [Point(0, 15)], fence).loc[0]
         assert (row.dash_m, row.at_least_m) == (np.inf, 120)  # round an end that is 200 m off
         ring = shapely.get_exterior_ring(box(-9, -9, 9, 9))
         row = dash_m([Point(0, 0)], [Point(0, 15)], [ring]).loc[0]
         assert (row.dash_m, row.at_least_m) == (np.inf, np.inf)
+        pond = [Point(0, 15)]
+        ring = shapely.get_exterior_ring(box(-9, 9, 9, 30))
+        row = dash_m([Point(0, 0)], pond, [ring]).loc[0]
+        assert (row.dash_m, row.at_least_m) == (np.inf, np.inf)  # the pond is fenced all round
+        row = dash_m([Point(0, 0)], [*pond, Point(0, 900)], [ring]).loc[0]
+        assert (row.dash_m, row.at_least_m) == (np.inf, 120)  # another one is not
         assert dash_m([Point(0, 0)], [Point(0, 500)], []).loc[0, "at_least_m"] == 500
         assert dash_m([Point(0, 0)], [], []).loc[0, "at_least_m"] == np.inf
 
