@@ -44,6 +44,7 @@ GATE_HALF_M = 0.05
 """How far an open gate may be drawn off its fence."""
 
 _SHARED = ("barriers", "openings", "pavement", "dwellings", "link_blocks", "network")
+_MOUTH_CELLS = 1.5
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
 
@@ -161,15 +162,25 @@ class Site:
         return elevation
 
     @cached_property
+    def holed(self) -> npt.NDArray[np.floating] | None:
+        """The drained ground with a hole along each culvert: no averaging closes a way so wide."""
+        pipes, ground = self.layer("culverts").geometry, self.ground
+        if ground is None or self.drained is None or not len(pipes) or not self.drained.size:
+            return self.drained
+        mouths = pipes.buffer(_MOUTH_CELLS * ground.cell_m)
+        cells = geometry_mask(mouths, self.drained.shape, ground.transform, invert=True)
+        return np.where(cells, np.nan, self.drained)
+
+    @cached_property
     def low_spots(self) -> LowSpots | None:
         """Closed hollows of the whole ground; None where its cells are too coarse to tell."""
         ground = self.ground
         if ground is None or ground.cell_m >= COARSE_M:
             return None
-        if self.drained is None:
+        if self.holed is None:
             return None
         return low_spots(
-            self.drained,
+            self.holed,
             ground.transform,
             noise_m=ground.noise_m,
             noise_length_m=ground.noise_length_m,

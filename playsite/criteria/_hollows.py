@@ -90,7 +90,7 @@ def hollows_at(pad: BaseGeometry, site: Site) -> AtPad:
 
 def _window(pad: BaseGeometry, site: Site) -> tuple[np.ndarray, Affine] | None:
     """Ground round a pad, water let through; None where there is next to none."""
-    ground, drained = site.ground, site.drained
+    ground, drained = site.ground, site.holed
     if ground is None or drained is None or not drained.size:
         return None
     west, south, east, north = pad.buffer(_WINDOW_M).bounds
