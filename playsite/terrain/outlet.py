@@ -140,36 +140,20 @@ def find_outlet(  # noqa: PLR0913 - options by name
     ground = checked_elevation(elevation).astype(np.float64)
     cell_m = cell_size_m(transform)
     _check(invert_m, fall_pct, cover_m, deepest_m, freeboard_m)
-    row, column = _cell(start, transform)
     free = _mask(allowed, ground, transform) & np.isfinite(ground)
-    inside = 0 <= row < ground.shape[0] and 0 <= column < ground.shape[1]
-    if not inside or not free[row, column]:
-        raise ValueError(
-            f"The pipe must start on allowed ground of known height, but row {row}, column "
-            f"{column} is not."
-        )
+    row, column = _start_cell(start, free, transform)
     into = _inlet_heights(inlets, ground, transform)
-    rules = np.array(
-        [
-            fall_pct / 100 * cell_m,
-            cover_m,
-            math.inf if deepest_m is None else deepest_m,
-            freeboard_m,
-        ]
-    )
+    most_m = math.inf if deepest_m is None else deepest_m
+    rules = np.array([fall_pct / 100 * cell_m, cover_m, most_m, freeboard_m])
     height_m = float(ground[row, column])
     length, end_m, trench_m = 0.0, invert_m, height_m - invert_m
     course = np.array([(row, column)] * 2)  # a line of no length
-    kind = ending(
-        height_m,
-        float(into[row, column]),
-        (min(invert_m, height_m - cover_m), 0.0, invert_m, 0.0),
-        rules,
-    )
+    at_start = (min(invert_m, height_m - cover_m), 0.0, invert_m, 0.0)
+    kind = ending(height_m, float(into[row, column]), at_start, rules)
     if kind == GOES_ON:
         ways = moves(neighbours)
         course = shortest_course(ground, free, into, (row, column), invert_m, rules, ways)
-        if len(course) == 0 or trench_m > rules[2] + ROUNDING_M:
+        if len(course) == 0 or trench_m > most_m + ROUNDING_M:
             return None
         if straighten:
             course = straightened(course, ground, free, into, invert_m, rules)
@@ -220,6 +204,19 @@ def _cell(place: tuple[int, int] | shapely.Point, transform: Affine) -> tuple[in
         return int(place[0]), int(place[1])
     x0, y0, cell_m = first_centre(transform)
     return math.floor((y0 - place.y) / cell_m + 0.5), math.floor((place.x - x0) / cell_m + 0.5)
+
+
+def _start_cell(
+    start: tuple[int, int] | shapely.Point, free: Mask, transform: Affine
+) -> tuple[int, int]:
+    row, column = _cell(start, transform)
+    inside = 0 <= row < free.shape[0] and 0 <= column < free.shape[1]
+    if not inside or not free[row, column]:
+        raise ValueError(
+            f"The pipe must start on allowed ground of known height, but row {row}, column "
+            f"{column} is not."
+        )
+    return row, column
 
 
 def _mask(allowed: ArrayLike | BaseGeometry, ground: Floats, transform: Affine) -> Mask:
