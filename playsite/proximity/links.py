@@ -59,6 +59,42 @@ class Ground:
         return out, inside
 
 
+def on_its_side(
+    links: NDArray[np.object_],
+    edges: NDArray[np.object_],
+    along_m: NDArray[np.float64],
+    side: NDArray[np.int8],
+) -> NDArray[np.bool_]:
+    """Tell which links come to a busy street from the side that its edge stands for.
+
+    Parameters
+    ----------
+    links, edges
+        Straight links, each ending on its edge.
+    along_m
+        How far along the edge that is.
+    side
+        Of each edge: 1 left, -1 right, 0 both.
+
+    Returns
+    -------
+    ndarray
+        True too where a link is shorter than a centimetre: it begins on the street.
+    """
+    fits = np.ones(len(links), dtype=np.bool_)
+    one = np.flatnonzero((side != 0) & (shapely.length(links) > SHAVED_M))
+    if len(one):
+        near_m = np.stack([along_m[one] - SHAVED_M, along_m[one] + SHAVED_M])
+        ends_m = shapely.length(edges[one])
+        at = shapely.line_interpolate_point(edges[one], np.clip(near_m, 0, ends_m))
+        ahead = np.subtract(*shapely.get_coordinates(at[::-1].ravel()).reshape(2, -1, 2))
+        start, stop = (shapely.get_coordinates(shapely.get_point(links[one], i)) for i in (0, -1))
+        back = start - stop
+        left = ahead[:, 0] * back[:, 1] - ahead[:, 1] * back[:, 0]
+        fits[one] = left * side[one] >= 0
+    return fits
+
+
 def first_open(
     ground: Ground,
     one: NDArray[np.object_],

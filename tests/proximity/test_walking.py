@@ -161,11 +161,11 @@ def test_paths_may_be_left_out():
 
 
 def test_more_origins_than_a_batch(monkeypatch):
-    from playsite.proximity import walking
+    from playsite.proximity import _walk_search
 
     network = walk_network([LineString([(0, 0), (60, 0)])])
     origins = [Point(x, 5) for x in range(0, 60, 7)]
     whole = walk_m(origins, [Point(60, 0)], network, link_m=10)
-    monkeypatch.setattr(walking, "BATCH", 2)
+    monkeypatch.setattr(_walk_search, "BATCH", 2)
     batched = walk_m(origins, [Point(60, 0)], network, link_m=10)
     assert whole.equals(batched)
