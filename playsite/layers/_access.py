@@ -7,7 +7,7 @@ from typing import Any
 from playsite.layers._kind import ColumnKind
 from playsite.problems import Finding
 
-__all__ = ["ACCESS", "is_public", "settle_access"]
+__all__ = ["ACCESS", "WHEELCHAIR", "is_public", "settle_access"]
 
 _PUBLIC = ("yes", "public", "permissive")
 _NOT_PUBLIC = (
@@ -34,6 +34,13 @@ ACCESS = ColumnKind(
     if_missing="The file doesn't say who may use them: all are taken as public.",
 )
 """Column that says who may use a place; a word that is not known here is taken as not public."""
+
+WHEELCHAIR = ColumnKind(
+    "wheelchair",
+    words=("yes", "limited", "no"),
+    synonyms={"designated": "yes", "true": "yes", "1": "yes", "false": "no", "0": "no"},
+)
+"""Column that says whether a person in a wheelchair can use a place; missing: nobody said."""
 
 
 def is_public(access: Any) -> Any:

@@ -2,7 +2,9 @@
 
 from playsite.layers import (
     buildings,
+    crossings,
     culverts,
+    drinking_water,
     easements,
     elevation,
     fences,
@@ -17,6 +19,7 @@ from playsite.layers import (
     playgrounds,
     restrooms,
     streets,
+    transit_stops,
     trees,
     water,
 )
@@ -35,6 +38,9 @@ KINDS: dict[str, LayerKind] = {
         restrooms,
         parking,
         picnic,
+        drinking_water,
+        transit_stops,
+        crossings,
         playgrounds,
         buildings,
         trees,

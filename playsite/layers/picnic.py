@@ -1,4 +1,4 @@
-"""Picnic: picnic tables and shelters, and whether the public may use them."""
+"""Picnic: picnic tables, shelters and seats, and whether the public may use them."""
 
 from playsite.layers._access import ACCESS, settle_access
 from playsite.layers._kind import ColumnKind, LayerKind
@@ -9,6 +9,6 @@ KIND = LayerKind(
     name="picnic",
     shapes=("point", "polygon"),
     plain="picnic tables and shelters",
-    columns=(ACCESS, ColumnKind("name")),
+    columns=(ACCESS, ColumnKind("name"), ColumnKind("kind")),
     settle=settle_access("picnic"),
 )

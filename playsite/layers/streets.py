@@ -9,7 +9,7 @@ import numpy as np
 from playsite.layers._kind import ColumnKind, LayerKind
 from playsite.problems import Finding
 
-__all__ = ["KIND", "LANE_M", "WIDTH_BY_CLASS_M", "settle"]
+__all__ = ["KIND", "LANE_M", "SIDEWALK", "WIDTH_BY_CLASS_M", "settle"]
 
 LANE_M = 3.5
 """Width of one lane; common practice, no source."""
@@ -17,12 +17,18 @@ LANE_M = 3.5
 WIDTH_BY_CLASS_M = {"local": 7.0, "collector": 10.5, "arterial": 14.0}
 """Pavement of a street of which only the class is known; common practice, no source."""
 
+SIDEWALK = ("both", "left", "right", "yes", "separate")
+"""Words that say a street has a sidewalk; "separate": drawn as a path of its own."""
+
+_SIDEWALK_WORDS = {"none": "no", "false": "no", "0": "no", "true": "yes", "1": "yes", "one": "yes"}
+
 _CLASS_IF_UNKNOWN = "collector"
 _OPENSTREETMAP = {
     "motorway": "highway",
     "motorway_link": "highway",
-    "trunk": "highway",
-    "trunk_link": "highway",
+    # Through a town a trunk road is often its main street, with sidewalks.
+    "trunk": "arterial",
+    "trunk_link": "arterial",
     "primary": "arterial",
     "primary_link": "arterial",
     "secondary": "arterial",
@@ -41,16 +47,19 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
 
     The width is the file's own, else lanes times 3.5 m, else that of the class. Pavement of
     a line is all ground within half that width; of a surface, the surface (its width stays
-    missing). Nothing is added. A street of which it isn't known is no bridge.
+    missing). Nothing is added. A street of which it isn't known is no bridge. ``is_walked`` is
+    False for a highway without a sidewalk, and where people on foot are kept out.
 
     Parameters
     ----------
     frame
-        Streets with ``class``, ``lanes``, ``width_m``.
+        Streets with ``class``, ``lanes``, ``width_m``, ``sidewalk``, ``foot``.
     findings
         Takes what was assumed.
     """
     frame = frame.copy()
+    usual = frame["class"].ne("highway").fillna(value=True) | frame["sidewalk"].isin(SIDEWALK)
+    frame["is_walked"] = frame["foot"].fillna(usual.astype("boolean")).astype(bool)
     frame["class"] = _classes(frame["class"], findings)
     surface = frame.geom_type.isin(["Polygon", "MultiPolygon"])
     width_m = frame["width_m"].astype(float)
@@ -83,7 +92,7 @@ def _classes(given: Any, findings: list[Finding]) -> Any:
         findings.append(
             Finding(
                 f"Highways: {highways} of {len(given)} streets.",
-                "A highway counts as an arterial.",
+                "A highway counts as an arterial; nobody walks along one without a sidewalk.",
                 layer="streets",
                 count=highways,
             )
@@ -116,6 +125,8 @@ KIND = LayerKind(
         ColumnKind("speed_mph", "number", most=90),
         ColumnKind("volume", "number", most=500_000),
         ColumnKind("bridge", "flag", words=("bridge", "viaduct")),
+        ColumnKind("sidewalk", words=(*SIDEWALK, "no"), synonyms=_SIDEWALK_WORDS),
+        ColumnKind("foot", "flag", words=("designated", "permissive")),
     ),
     if_absent="There is no layer of streets: traffic and the way there are not known.",
     absent_weight="caution",

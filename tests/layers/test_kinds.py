@@ -138,3 +138,57 @@ def test_an_easement_that_is_a_line_has_no_land(study):
     read, easements = layer(study, "easements", [LINE, SQUARE])
     assert easements.area.tolist() == [100.0]
     assert read.found("loud", "lines, which have no land: 1 of 2")
+
+
+def test_opening_hours_that_can_not_be_read_are_told(study):
+    hours = ["Mo-Fr 08:00-15:00", "school hours", "dawn to dusk", None]
+    read, places = layer(study, "restrooms", [POINT] * 4, opening_hours=hours)
+    assert places["opening_hours"].isna().tolist() == [False, False, False, True]
+    assert read.found("caution", "can't be read: 1 of 4", "not open when children play")
+    read, _ = layer(study, "restrooms", [POINT])
+    assert read.found("caution", "doesn't say when they are open")
+    read, _ = layer(study, "parking", [POINT])
+    assert not read.found("doesn't say when they are open")
+
+
+def test_spaces_are_a_number_or_nobody_knows(study):
+    _, lots = layer(
+        study,
+        "parking",
+        [SQUARE] * 5,
+        capacity=[40, None, 30, 20, 10],
+        capacity_disabled=["2", "no", "yes", None, "0"],
+    )
+    assert lots["accessible_spaces"].tolist()[:2] == [2, 0]
+    assert lots["accessible_spaces"].isna().tolist() == [False, False, True, True, False]
+    assert lots["capacity"].isna().tolist() == [False, True, False, False, False]
+
+
+def test_nobody_walks_along_a_highway_without_a_sidewalk(study):
+    _, streets = layer(
+        study,
+        "streets",
+        [LINE] * 6,
+        sidewalk=[None, "both", "none", None, None, None],
+        foot=[None, None, None, "no", "yes", None],
+        **{"class": ["highway", "highway", "highway", "local", "motorway", "trunk"]},
+    )
+    assert streets["is_walked"].tolist() == [False, True, False, False, True, True]
+
+
+def test_paths_with_steps_are_not_step_free(study):
+    _, paths = layer(
+        study,
+        "paths",
+        [LINE] * 4,
+        kind=["steps", "footway", None, "path"],
+        wheelchair=[None, "yes", None, "no"],
+    )
+    assert paths["is_step_free"].tolist() == [False, True, True, False]
+
+
+def test_a_crossing_that_is_unmarked_is_none(study):
+    _, crossings = layer(
+        study, "crossings", [POINT] * 4, control=["traffic_signals", "zebra", "unmarked", None]
+    )
+    assert crossings["is_crossing"].tolist() == [True, True, False, True]
