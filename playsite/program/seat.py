@@ -25,13 +25,14 @@ __all__ = ["SIGHT_M", "best_seat"]
 SIGHT_M = 25.0
 _HIDES_M = 1.0
 _STEP_M = 2.0
+_CELL_M = 1.5  # its middle lies beside the piece in the narrowest zone, 3 ft
 _BENCH_M = 0.6  # middle of a bench to the outer line
 
 
 def best_seat(layout: Layout) -> Seat | None:
     """Seat in the ring or in a strip from which the least seen age area is seen best.
 
-    Points of the use zones are looked at every 2 m; a piece over 1 m hides what is behind it,
+    Points of the use zones are looked at every 1.5 m; a piece over 1 m hides what is behind it,
     but for swings, which one sees through. Common practice, no source: one seat sees both age
     areas, at most 25 m away.
 
@@ -90,18 +91,19 @@ def _places(layout: Layout) -> NDArray[np.float64]:
 
 
 def _points(piece: PlacedPiece, layout: Layout) -> NDArray[np.float64]:
-    """Points of a piece's zone outside all pieces, and at least one beside the piece."""
+    """Middles of cells of a piece's zone, outside all pieces."""
     west, south, east, north = piece.use_zone.bounds
     x, y = (
-        np.linspace(low, high, max(2, math.ceil((high - low) / _STEP_M)) + 1)
+        low + (high - low) * (np.arange(count) + 0.5) / count
         for low, high in ((west, east), (south, north))
+        for count in [math.ceil((high - low) / _CELL_M)]
     )
     grid = np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
     free = shapely.contains_xy(piece.use_zone, grid)
     for other in layout.pieces:
         free &= ~shapely.contains_xy(other.body, grid)
     kept: NDArray[np.float64] = grid[free]
-    return kept if len(kept) else grid[:1]
+    return kept
 
 
 def _seen(

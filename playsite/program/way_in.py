@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["way_in"]
 
-_SLACK_M = 0.005
+_SLACK_M = 0.001  # a gap exactly as wide as the way is wide enough
+_ROUND_M = 0.005  # by so much a disc is grown more, to be drawn with few points
 _GATE_STEP_M = 1.0
 
 
@@ -40,14 +41,13 @@ def way_in(layout: Layout, width_m: float) -> Route | None:
     -------
     Route or None
         None where no gate leads in. The middle of the way keeps half its width from every piece
-        and from every zone that is a swing's or a slide exit's alone.
+        and from every zone that is a swing's or a slide exit's alone, to a millimetre.
     """
-    half_m = width_m / 2
+    half_m = width_m / 2 - _SLACK_M
     barred = [p.body for p in layout.pieces]
     barred += [p.exclusive for p in layout.pieces if not p.exclusive.is_empty]
-    # Square corners keep a little more than the distance, and few points to turn at.
-    grown = [shape.buffer(half_m, join_style="mitre").simplify(_SLACK_M) for shape in barred]
-    room = layout.pad.buffer(-half_m, join_style="mitre").difference(shapely.union_all(grown))
+    grown = shapely.union_all([_grown(shape, half_m) for shape in barred])
+    room = layout.pad.buffer(-half_m, join_style="mitre").difference(grown)
     rooms = [part for part in shapely.get_parts(room) if part.area > _SLACK_M]
     gates = _gates(layout, rooms, half_m, shapely.union_all(barred))
     if not gates:
@@ -56,8 +56,15 @@ def way_in(layout: Layout, width_m: float) -> Route | None:
     reached, unreached = _reached(layout.pieces, room, half_m)
     ends = [shapely.shortest_line(room, target) for target in reached]
     stops = [Point(line.coords[0]) for line in ends]
-    ways = [LineString([gate, inside]), *_ways(room.buffer(_SLACK_M), inside, stops)]
+    ways = [LineString([gate, inside]), *_ways(room, inside, stops)]
     return Route(gate, MultiLineString(ways), width_m, unreached)
+
+
+def _grown(shape: BaseGeometry, by_m: float) -> BaseGeometry:
+    """Grown with square corners, which keep a little more than the distance; discs by few points."""
+    if shapely.get_num_coordinates(shape) <= 5:
+        return shape.buffer(by_m, join_style="mitre")
+    return shape.buffer(by_m + _ROUND_M, join_style="mitre").simplify(_ROUND_M)
 
 
 def _reached(
@@ -69,7 +76,7 @@ def _reached(
         # Into a swing's own zone one goes from the way's end: its edge is the goal.
         closed = piece.zone.overlaps != "stationary"
         target = piece.exclusive if closed else piece.body
-        if room.distance(target) <= half_m + 4 * _SLACK_M:
+        if room.distance(target) <= half_m + 4 * _ROUND_M:
             targets.append(target)
         else:
             unreached.append(piece.label)
@@ -115,7 +122,7 @@ def _ways(room: BaseGeometry, start: Point, stops: Sequence[Point]) -> list[Line
     """Shortest ways inside a room from one point to others, by the corners they turn at."""
     corners = shapely.get_coordinates(room)
     points = np.vstack([[(start.x, start.y)], [(stop.x, stop.y) for stop in stops], corners])
-    graph = _sight(room, points)
+    graph = _sight(room.buffer(_SLACK_M / 2, join_style="mitre"), points)
     reach_m, before = dijkstra(graph, directed=False, indices=0, return_predecessors=True)
     ways = []
     for stop in range(1, len(stops) + 1):
