@@ -152,3 +152,22 @@ class TestOtherHazards:
     def test_a_word_that_nobody_knows_is_another_hazard(self, told):
         own, _ = told("other_hazards", self.near("quarry", 85))
         assert "other" in own["note"]
+
+    def test_several_files_each_of_its_own_kind(self, told):
+        more = """
+        [[layers.hazards]]
+        path = "paths.gpkg"
+        set.kind = "rail"
+        [[layers.hazards]]
+        path = "water.gpkg"
+        set.kind = "dog area"
+        """
+        layers = {
+            "paths": ([line((0, 60), (400, 60))], {"name": ["Track"]}),
+            "water": ([box(100, 135, 30, 10)], {"name": ["Run"]}),
+        }
+        own, site = told("other_hazards", layers, more=more)
+        assert own["value"] == pytest.approx(12.3, abs=0.01)
+        assert "rail 40 m off" in own["note"]
+        assert "dogs" in site["conditions"]
+        assert "rail" in site["conditions"]
