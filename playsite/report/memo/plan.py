@@ -103,8 +103,9 @@ def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
         ways = draw_ground(sheet, result, pad["parcel_id"])
         _draw_parcel(sheet, parcel)
         _draw_others(sheet, _own(result.alternatives, pad["parcel_id"]))
-        _draw_pad(sheet, shape, pad)
-        ways += draw_layout(sheet, layouts_on_map(result, {pad["parcel_id"]}))
+        layout = layouts_on_map(result, {pad["parcel_id"]})
+        _draw_pad(sheet, shape, pad, is_full=len(layout) > 0)
+        ways += draw_layout(sheet, layout)
         ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]))
         _draw_margin(sheet)
         png = png_of(figure)
@@ -151,17 +152,19 @@ def _draw_others(sheet: Sheet, alternatives: gpd.GeoDataFrame) -> None:
     sheet.line(alternatives, "overprint", width=0.8, style=(0, (1.3, 1.9)), alpha=0.7, z=8)
 
 
-def _draw_pad(sheet: Sheet, pad: BaseGeometry, row: Mapping[str, Any]) -> None:
+def _draw_pad(sheet: Sheet, pad: BaseGeometry, row: Mapping[str, Any], *, is_full: bool) -> None:
     own = gpd.GeoDataFrame(geometry=[pad])
     sheet.fill(own, "sheet", z=9)
     sheet.fill(own, "overprint-wash", z=9.1, hatch="////", hatch_ink="score-1")
     sheet.line(own, "overprint-deep", width=2.0, z=10)
     centre = pad.centroid
     site = f"Site {row['site_no']}"
+    # A layout fills the pad: then the name stands above it.
+    y = pad.bounds[3] + sheet.ground_m(4) if is_full else centre.y
     letter(
         sheet.axes,
         centre.x,
-        centre.y,
+        y,
         site,
         size=11,
         weight="bold",

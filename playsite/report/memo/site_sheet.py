@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from playsite.report.binding import room_texts, shape_text
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import plain_name, rows_of
@@ -49,9 +50,20 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     pads = result.pads[result.pads["parcel_id"] == site["parcel_id"]]
     for pad in rows_of(pads.head(1)):
         yield site_plan(result, pad, replace(page, plan_height_mm=height_mm))
+        yield from _binding(readings, site, pad)
     yield Heading("What was measured at the play area", 3)
     yield _facts(readings, site, page.text_mm)
     yield from _lists(readings, site, page.text_mm)
+
+
+def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Paragraph]:
+    """Say in which shape it fits, where not in the first, and how much room its sides have."""
+    units, rooms = readings.result.study.units, readings.result.rooms
+    own = rows_of(rooms[rooms["parcel_id"] == site["parcel_id"]].drop(columns="geometry"))
+    room = f"Room at its sides: {'; '.join(room_texts(own, units))}." if own else ""
+    said = " ".join(filter(None, [shape_text(pad["shape"]), room]))
+    if said:
+        yield Paragraph(said, "note")
 
 
 def _judgment(readings: Readings, site: Site) -> str:
