@@ -1,23 +1,139 @@
-"""Walk from the pad to the nearest public place of a kind: shared by restroom and parking."""
+"""Walk from the pad to the nearest public place of a kind: shared by all criteria of walks."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
 from playsite.criteria._contract import Measured
+from playsite.layers.opening_hours import open_pct
+from playsite.proximity.detours import detour_reasons
+from playsite.proximity.town_ways import BUSY, REACH_M, town_ways
 from playsite.proximity.walking import walk_m
 
 if TYPE_CHECKING:
+    from playsite.proximity.network import WalkNetwork
     from playsite.site import Site
 
-__all__ = ["walk_to_public"]
+__all__ = ["OPEN_PCT", "in_use", "walk_to_public", "walk_to_usable", "ways_of"]
+
+OPEN_PCT = 75.0
+"""A place counts where it is open in this share of play hours on each day of the week; common
+practice, no source."""
+
+_SNAP_M = 10.0  # a link over open ground that is longer is told
 
 
-def walk_to_public(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> Measured:
+@dataclass(frozen=True)
+class _Town:
+    """A site, known by its network: parts of one town share it."""
+
+    network: WalkNetwork
+    site: Site = field(compare=False)
+
+
+def ways_of(site: Site) -> WalkNetwork | None:
+    """Streets and paths by the rules of who walks and crosses where; None where there are none."""
+    return None if site.network is None else _ways(_Town(site.network, site))
+
+
+@lru_cache(maxsize=1)
+def _ways(town: _Town) -> WalkNetwork:
+    site = town.site
+    crossings = site.layer("crossings")
+    if "is_crossing" in crossings:
+        crossings = crossings[crossings["is_crossing"]]
+    return town_ways(
+        town.network,
+        site.layer("streets"),
+        site.layer("paths"),
+        crossings=crossings.geometry if len(crossings) else None,
+        rails=_rails(site),
+    )
+
+
+def _rails(site: Site) -> gpd.GeoSeries:
+    hazards = site.layer("hazards")
+    rail = hazards[hazards["kind"] == "rail"] if "kind" in hazards else hazards
+    return rail.geometry.boundary.where(rail.geom_type.str.endswith("Polygon"), rail.geometry)
+
+
+def in_use(places: gpd.GeoDataFrame) -> tuple[pd.Series[bool], pd.Series[Any]]:
+    """Which places people can use when children play, and why not, or what isn't known.
+
+    Parameters
+    ----------
+    places
+        Features with ``is_public``; ``opening_hours`` and ``wheelchair`` where the kind has them.
+    """
+    why: pd.Series[Any] = pd.Series("", index=places.index, dtype=object)
+    usable = pd.Series(data=True, index=places.index)
+
+    def refuse(which: pd.Series[bool], reason: str) -> None:
+        why[which & usable] = reason
+        usable[which] = False
+
+    refuse(~places["is_public"].astype(bool), "not public")
+    if "opening_hours" in places:
+        open_share = open_pct(places)
+        refuse(open_share < OPEN_PCT, "not open whenever children play")
+        why[usable & open_share.isna()] = "hours not known"
+    if "wheelchair" in places:
+        refuse(places["wheelchair"].eq("no").fillna(value=False), "not accessible")
+        silent = usable & places["wheelchair"].isna()
+        why[silent] = why[silent].map(lambda said: f"{said}, " if said else "")
+        why[silent] += "not known whether accessible"
+    return usable, why
+
+
+def walk_to_usable(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> Measured:
+    """Walk to the nearest place of a kind that is public, open when children play, and accessible.
+
+    What is not known of a place doesn't shut it out, and is told.
+    """
+    places = site.layer(kind)
+    if not len(places):
+        return walk_to_public(pads, site, kind, what, places=places)
+    usable, why = in_use(places)
+    named = places[usable].assign(remark=why[usable])
+    got = walk_to_public(pads, site, kind, what, places=named)
+    shut = places[~usable]
+    if not len(shut) or got.note is None:
+        return got
+    near = shapely.STRtree(shut.geometry.to_numpy()).nearest(pads.geometry.to_numpy())
+    straight_m = shapely.distance(shut.geometry.to_numpy()[near], pads.geometry.to_numpy())
+    names = [_name(shut, k, what) for k in near]
+    told = [
+        f"; {name}, {far:.0f} m in a straight line, doesn't count: {why[shut.index[k]]}"
+        for name, far, k in zip(names, straight_m, near, strict=True)
+    ]
+    closer = straight_m < got.value.to_numpy()
+    notes = [
+        said + (more if near_by else "")
+        for said, more, near_by in zip(got.note, told, closer, strict=True)
+    ]
+    return replace(got, note=pd.Series(notes, index=pads.index, dtype=object))
+
+
+def _name(places: gpd.GeoDataFrame, row: int, what: str) -> str:
+    name = places["name"].iloc[row]
+    return name if isinstance(name, str) and name else f"a {what}"
+
+
+def walk_to_public(
+    pads: gpd.GeoDataFrame,
+    site: Site,
+    kind: str,
+    what: str,
+    *,
+    places: gpd.GeoDataFrame | None = None,
+) -> Measured:
     """Walk along streets and paths to the nearest public place of a kind.
 
     Parameters
@@ -28,27 +144,72 @@ def walk_to_public(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
         Kind of layer.
     what
         The place in words: "restroom".
+    places
+        Those that count, with a ``remark`` where there is something to say; absent: the public ones.
     """
-    network = site.network
-    if network is None:
+    ways = ways_of(site)
+    if ways is None:
         nowhere = "unknown: the study has neither streets nor paths to walk along"
         said = pd.Series(nowhere, index=pads.index)
         return Measured(pd.Series(np.nan, index=pads.index), note=said)
-    places = site.layer(kind)
-    public = places[places["is_public"].astype(bool)] if len(places) else places
-    if not len(public):
-        none = pd.Series(f"no public {what} in the {kind} layer", index=pads.index)
+    if places is None:
+        places = site.layer(kind)
+        places = places[places["is_public"].astype(bool)] if "is_public" in places else places
+    if not len(places):
+        none = pd.Series(f"no {what} that counts in the layer of {kind}", index=pads.index)
         return Measured(pd.Series(np.inf, index=pads.index), note=none)
-    found = walk_m(pads.geometry, public.geometry, network, blocked=site.link_blocks)
+    found = walk_m(pads.geometry, places.geometry, ways, blocked=site.link_blocks, reach_m=REACH_M)
+    notes = _notes(found, places, pads, site)
+    return Measured(found["walk_m"], note=notes, evidence=_evidence(found, what, pads.crs))
+
+
+def _notes(
+    found: pd.DataFrame, places: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site
+) -> pd.Series[Any]:
+    """Name the place; the straight line, why the walk is longer, what is crossed, what isn't known."""
     reached = np.isfinite(found["walk_m"])
-    names = found["target"].map(public["name"]).where(reached)
-    straight = found["straight_m"].map(lambda m: f"{m:.0f} m in a straight line")
-    note = (names.fillna("").astype(str) + "; " + straight).str.removeprefix("; ")
-    note = note.where(reached, found["note"].fillna("") + "; " + straight)
-    with_path = found.index[reached]
-    evidence = gpd.GeoDataFrame(
-        {"pad_id": with_path, "label": f"walk to the nearest public {what}"},
-        geometry=list(found.loc[with_path, "path"]),
-        crs=pads.crs,
+    reasons = detour_reasons(found, pads.geometry, places.geometry, _between(site))
+    notes = []
+    rows: list[Any] = list(found.assign(reached=reached, reason=reasons).itertuples())
+    for row in rows:
+        place = places.loc[row.target] if row.target is not None else None
+        own = place is not None and isinstance(place["name"], str)
+        parts = [place["name"] if own and place is not None else ""]
+        parts += [] if row.reached else [row.note]
+        parts += [f"{row.straight_m:.0f} m in a straight line", row.reason, _crossed(row)]
+        if row.reached and row.from_link_m > _SNAP_M and row.from_link_m < row.walk_m:
+            parts.append(f"the first {row.from_link_m:.0f} m over open ground")
+        parts.append("" if place is None else place.get("remark", ""))
+        notes.append("; ".join(part for part in parts if part))
+    return pd.Series(notes, index=found.index, dtype=object)
+
+
+def _crossed(row: Any) -> str:
+    if not row.crossings > 0:
+        return ""
+    count, bare = int(row.crossings), int(row.crossings - row.marked)
+    times = "once" if count == 1 else f"{count} times"
+    if not bare:
+        return f"crosses a busy street {times}, at a mapped crossing"
+    how_many = "" if bare == count else f"{bare} of them "
+    return f"crosses a busy street {times}, {how_many}without a mapped crossing"
+
+
+def _between(site: Site) -> dict[str, gpd.GeoSeries]:
+    """What makes people go round, by its name."""
+    streets = site.layer("streets")
+    busy = streets[streets["class"].isin(BUSY)] if len(streets) else streets
+    return {
+        "open water": site.layer("water").geometry,
+        "rails": _rails(site),
+        "a busy street": busy.geometry,
+    }
+
+
+def _evidence(found: pd.DataFrame, what: str, crs: object) -> gpd.GeoDataFrame:
+    has = found.index[np.isfinite(found["walk_m"])]
+    return gpd.GeoDataFrame(
+        {"pad_id": has, "label": f"walk to the nearest {what}"},
+        geometry=list(found.loc[has, "path"]),
+        crs=crs,
     )
-    return Measured(found["walk_m"], note=note, evidence=evidence)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._nearest_public import walk_to_public
+from playsite.criteria._nearest_public import walk_to_usable
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -18,14 +18,18 @@ __all__ = ["CRITERION"]
 
 
 def walk_to_restroom_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Walk from the pad along streets and paths to the nearest public restroom."""
-    return walk_to_public(pads, site, "restrooms", "restroom")
+    """Walk from the pad along streets and paths to the nearest public, open, accessible restroom.
+
+    Open: in three quarters of play hours on every day of the week. A restroom of unknown hours or
+    access counts, and that is told.
+    """
+    return walk_to_usable(pads, site, "restrooms", "restroom")
 
 
 CRITERION = Criterion(
     name="restroom",
     question="Is a restroom within a short walk?",
-    plain="walk to the nearest public restroom",
+    plain="walk to the nearest public restroom that is open",
     unit=Unit.METRE,
     needs=("restrooms",),
     measure=walk_to_restroom_m,

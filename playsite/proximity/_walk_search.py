@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from playsite.proximity.network import WalkNetwork
 
-__all__ = ["BATCH", "Reach", "Scene", "Walks", "search", "shortest"]
+__all__ = ["BATCH", "Reach", "Scene", "Walks", "graph_of", "search", "shortest"]
 
 BATCH = 2_000
 """Origins worked on at once: bounds the memory for their links."""
@@ -86,7 +86,7 @@ def search(scene: Scene) -> Reach:
     i, j = np.r_[mark_node[k], joints[:, 0]], np.r_[mark_node[k + 1], joints[:, 1]]
     step_m = np.r_[mark_along_m[k + 1] - mark_along_m[k], scene.network.joint_m]
     extra_m = TIE_M * scene.rank / max(t, 1)
-    graph = _graph(
+    graph = graph_of(
         np.r_[i, j, nodes + n + goal],
         np.r_[j, i, nodes + np.arange(n)],
         np.r_[step_m, step_m, link_m + extra_m[goal]],
@@ -117,7 +117,7 @@ def search(scene: Scene) -> Reach:
     )
 
 
-def _graph(
+def graph_of(
     i: NDArray[np.intp],
     j: NDArray[np.intp],
     weight_m: NDArray[np.float64],
@@ -156,7 +156,7 @@ def _nearby(
     i, edge = scene.tree.query(shapes, predicate="dwithin", distance=scene.link_m)
     links = np.asarray(shapely.shortest_line(shapes[i], scene.network.edges[edge]), dtype=object)
     along_m = shapely.line_locate_point(scene.network.edges[edge], shapely.get_point(links, -1))
-    own = on_its_side(links, scene.network.edges[edge], along_m, scene.network.side[edge])
+    own = on_its_side(links, scene.network, edge, np.asarray(along_m))
     return i[own], edge[own], np.asarray(along_m[own], dtype=np.float64), links[own]
 
 

@@ -13,6 +13,8 @@ from playsite.proximity.network import SHAVED_M
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from playsite.proximity.network import WalkNetwork
+
 
 @dataclass(frozen=True)
 class Ground:
@@ -61,37 +63,41 @@ class Ground:
 
 def on_its_side(
     links: NDArray[np.object_],
-    edges: NDArray[np.object_],
+    network: WalkNetwork,
+    edge: NDArray[np.intp],
     along_m: NDArray[np.float64],
-    side: NDArray[np.int8],
 ) -> NDArray[np.bool_]:
-    """Tell which links come to a busy street from the side that its edge stands for.
+    """Tell which links come to a busy street from the side that their edge stands for.
 
     Parameters
     ----------
-    links, edges
+    links
         Straight links, each ending on its edge.
-    along_m
-        How far along the edge that is.
-    side
-        Of each edge: 1 left, -1 right, 0 both.
+    network
+        Streets and paths.
+    edge, along_m
+        Which edge, and how far along it.
 
     Returns
     -------
     ndarray
-        True too where a link is shorter than a centimetre: it begins on the street.
+        True too where a link is shorter than a centimetre: it begins on the street. False where a
+        path or another street is met just where it joins a busy one: the busy one's sides are.
     """
     fits = np.ones(len(links), dtype=np.bool_)
-    one = np.flatnonzero((side != 0) & (shapely.length(links) > SHAVED_M))
+    far = shapely.length(links) > SHAVED_M
+    at_end = np.column_stack([along_m, network.length_m[edge] - along_m]) <= SHAVED_M
+    fits[far & (at_end & network.joins_busy[edge]).any(axis=1)] = False
+    one = np.flatnonzero((network.side[edge] != 0) & far)
     if len(one):
+        street, side = network.edges[edge[one]], network.side[edge[one]]
         near_m = np.stack([along_m[one] - SHAVED_M, along_m[one] + SHAVED_M])
-        ends_m = shapely.length(edges[one])
-        at = shapely.line_interpolate_point(edges[one], np.clip(near_m, 0, ends_m))
+        at = shapely.line_interpolate_point(street, np.clip(near_m, 0, shapely.length(street)))
         ahead = np.subtract(*shapely.get_coordinates(at[::-1].ravel()).reshape(2, -1, 2))
         start, stop = (shapely.get_coordinates(shapely.get_point(links[one], i)) for i in (0, -1))
         back = start - stop
         left = ahead[:, 0] * back[:, 1] - ahead[:, 1] * back[:, 0]
-        fits[one] = left * side[one] >= 0
+        fits[one] = left * side >= 0
     return fits
 
 

@@ -48,6 +48,8 @@ class WalkNetwork:
         Row of the given lines that each edge is of; -1 for a connector over a gap.
     side
         1 where an edge is the left side of a busy street, -1 the right side, 0 both.
+    joins_busy
+        For each edge that is no busy street, whether its first and its last point are on one.
     joints, joint_m, joint_marked
         Pairs of nodes at one place on the two sides of a busy street, what a crossing there counts
         for, and whether a crossing is mapped there.
@@ -65,6 +67,7 @@ class WalkNetwork:
     crs: Any
     line: NDArray[np.intp]
     side: NDArray[np.int8]
+    joins_busy: NDArray[np.bool_]
     joints: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
     joint_m: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
     joint_marked: NDArray[np.bool_] = field(default_factory=lambda: np.empty(0, dtype=np.bool_))
@@ -147,6 +150,7 @@ def walk_network(
         crs=given.crs,
         line=line[order],
         side=np.zeros(len(order), dtype=np.int8),
+        joins_busy=np.zeros((len(order), 2), dtype=np.bool_),
     )
 
 

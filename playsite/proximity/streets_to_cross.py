@@ -45,6 +45,7 @@ class _Ends:
     """Sector before a busy end."""
     sectors: NDArray[np.intp]
     """Number of sectors of the end's node: of its busy ends, at least 1."""
+    on_busy: NDArray[np.bool_]
     joins: NDArray[np.bool_]
     """Whether anything but one busy street passes the node."""
 
@@ -125,7 +126,7 @@ def by_rules(
     return _two_sided(open_to_all, is_busy, ends, crossings, (junction_m, elsewhere_m))
 
 
-_BY_EDGE = ("edges", "start", "end", "length_m", "road", "line", "side")
+_BY_EDGE = ("edges", "start", "end", "length_m", "road", "line", "side", "joins_busy")
 
 
 def _marked(network: WalkNetwork, marks: Marks) -> NDArray[np.bool_]:
@@ -176,6 +177,7 @@ def _ends(network: WalkNetwork, busy: NDArray[np.bool_]) -> _Ends:
         after=(rank - 1) % sectors,
         before=(rank - 2) % sectors,
         sectors=sectors,
+        on_busy=count[node] > 0,
         joins=(every[node] > count[node]) | (count[node] > 2),
     )
 
@@ -207,6 +209,8 @@ def _two_sided(
     twice = np.r_[np.arange(n), np.flatnonzero(busy)]
     is_right = (np.arange(len(twice)) >= n).astype(np.intp)
     side = np.asarray(np.where(is_right, -1, busy[twice]), dtype=np.int8)
+    joins_busy = np.zeros((n, 2), dtype=np.bool_)
+    joins_busy[ends.edge, ends.last.astype(np.intp)] = ~ends.busy & ends.on_busy
     joints, joint_m, marked = _joints(network, ends, after, before, crossings, counts_m)
     return replace(
         network,
@@ -217,6 +221,7 @@ def _two_sided(
         start=start[is_right, twice],
         end=end[is_right, twice],
         side=side,
+        joins_busy=joins_busy[twice],
         nodes=network.nodes + int(extra.sum()),
         joints=joints,
         joint_m=joint_m,

@@ -219,3 +219,13 @@ def test_refusals():
         by_rules(network, busy=[True])
     with pytest.raises(ValueError, match="0 m or more"):
         by_rules(network, busy=[True, False], junction_m=-1)
+
+
+def test_no_link_slips_over_where_a_side_street_begins():
+    # The side street lies north; from the south its first point is also on the busy street.
+    side = LineString([(250, 0), (250, 90)])
+    given = {"roads": [True, True], "busy": [True, False], "junction_m": np.inf, "link_m": 60}
+    south, north = Point(250, -5), Point(250, 60)
+    row = walk([MAIN, side], start=south, stop=north, **given)
+    assert row.walk_m == pytest.approx(5 + 150 + 150 + 60, abs=10)
+    assert walk([MAIN, side], start=north, stop=north, **given).walk_m == 0

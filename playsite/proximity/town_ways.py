@@ -1,0 +1,84 @@
+"""A town's streets and paths as people on foot use them: which are walked, which are busy."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from playsite.proximity.streets_to_cross import by_rules
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    from numpy.typing import NDArray
+
+    from playsite.proximity.network import WalkNetwork
+    from playsite.proximity.shapes import ShapesLike
+
+__all__ = ["BUSY", "ELSEWHERE_M", "JUNCTION_M", "REACH_M", "town_ways"]
+
+BUSY = ("collector", "arterial")
+"""Classes of streets that a child doesn't cross just anywhere; common practice, no source."""
+
+JUNCTION_M = 0.0
+"""What crossing a busy street where another one joins counts for, with no crossing mapped: nothing,
+since most codes give people the way there, marked or not; how many are unmarked is told."""
+
+ELSEWHERE_M = np.inf
+"""What crossing a busy street elsewhere counts for: nobody does."""
+
+REACH_M = 2000.0
+"""Longest walk that is looked for: layers are read this far around the parcels."""
+
+
+def town_ways(
+    network: WalkNetwork,
+    streets: gpd.GeoDataFrame,
+    paths: gpd.GeoDataFrame,
+    *,
+    crossings: ShapesLike | None = None,
+    rails: ShapesLike | None = None,
+    step_free: bool = False,
+) -> WalkNetwork:
+    """Walk where the public walks, and cross busy streets only where that is done.
+
+    Parameters
+    ----------
+    network
+        Made of all streets and then all paths, in their order.
+    streets
+        With ``class`` and ``is_walked``.
+    paths
+        With ``is_public`` and ``is_step_free``; a column that is lacking keeps nobody out.
+    crossings
+        Mapped crossings that are of use.
+    rails
+        Rails: crossed only by a street or path.
+    step_free
+        Whether steps, and paths that no wheelchair can use, are left out.
+
+    Returns
+    -------
+    WalkNetwork
+        As `playsite.proximity.streets_to_cross.by_rules` makes it.
+    """
+    shut = ~_flags(paths, "is_public")
+    if step_free:
+        shut = shut | ~_flags(paths, "is_step_free")
+    kinds = streets["class"] if "class" in streets else pd.Series(index=streets.index, dtype=str)
+    return by_rules(
+        network,
+        closed=np.r_[~_flags(streets, "is_walked"), shut],
+        busy=np.r_[kinds.isin(BUSY).to_numpy(), np.zeros(len(paths), dtype=bool)],
+        crossings=crossings,
+        walls=rails,
+        junction_m=JUNCTION_M,
+        elsewhere_m=ELSEWHERE_M,
+    )
+
+
+def _flags(frame: gpd.GeoDataFrame, name: str) -> NDArray[np.bool_]:
+    if name not in frame:
+        return np.ones(len(frame), dtype=np.bool_)
+    return np.asarray(frame[name].to_numpy(dtype=bool))
