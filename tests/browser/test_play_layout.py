@@ -109,3 +109,23 @@ def test_the_card_says_the_room_at_the_sides(browser, page):
     told = driver.execute_script("return document.getElementById('card').textContent")
     assert "Room at the sides of the play area" in told
     assert "to the setback from the parcel line" in told
+
+
+def test_every_site_of_the_sample_town_can_be_chosen_near_and_far(browser, repo, tmp_path):
+    """Whatever a criterion gives as evidence, points too, is drawn without a fault."""
+    path = tmp_path / "map.html"
+    whole = run(repo / "sample_gis")
+    write_map(whole, path)
+    assert (whole.evidence.geom_type == "Point").any()
+    driver = opened(browser, path)
+    for site in whole.sites["site_no"]:
+        driver.execute_script(
+            """const field = document.getElementById("find");
+            document.getElementById("tab-why").click();
+            field.value = arguments[0];
+            field.dispatchEvent(new Event("input"));
+            document.querySelector("#found button").click();
+            for (const id of ["zoom-in", "zoom-in", "zoom-out", "zoom-out"]) document.getElementById(id).click();""",
+            str(site),
+        )
+    assert browser.console() == []

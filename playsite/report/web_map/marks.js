@@ -17,9 +17,13 @@ function placeEvidence() {
   group.replaceChildren();
   const rows = study.sites[chosen].evidence || [];
   if (hidden.has("evidence") || !rows.length) return;
-  const labels = rows.map(([criterion, words, parts, isArea]) => {
-    const kind = isArea ? "area" : WALKED.has(study.criteria[criterion].name) ? "walk" : "clear";
+  const labels = rows.map(([criterion, words, parts, form]) => {
+    const kind = ["", "area", "spot"][form] || (WALKED.has(study.criteria[criterion].name) ? "walk" : "clear");
     const lines = parts.map((part) => unstep(part));
+    if (kind === "spot") {
+      for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+      return [lines[0], textAt(words), kind];
+    }
     const d = lines.map((line) => ringPath(line, false)).join("");
     if (kind === "walk") group.append(svg("path", { class: "way under", d }));
     group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));

@@ -7,12 +7,16 @@ from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import shapely
+
 from playsite.report import wording
-from playsite.report.web_map.shapes import DEGREES, lines
+from playsite.report.web_map.shapes import DEGREES, lines, spots
 from playsite.report.web_map.texts import said
 from playsite.report.wording import in_readers_units, is_missing, plain_cell
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from playsite.report.web_map.texts import Said, Texts
     from playsite.report.wording import Row
     from playsite.result import Result
@@ -79,7 +83,7 @@ def tasks(result: Result) -> dict[Any, list[Said]]:
 
 
 def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
-    """Give each parcel's shapes: criterion, label in words, lines, whether it is an area."""
+    """Give each parcel's shapes: criterion, label in words, lines, and whether it is a line, an area or points."""
     if not len(result.evidence):
         return {}
     number = {chosen.name: place for place, chosen in enumerate(result.criteria)}
@@ -96,9 +100,16 @@ def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
             continue
         far_m = value_m.get((row["parcel_id"], row["criterion"]))
         label = texts.place(said(partial(_label, plain_cell(row["label"]), far_m)))
-        is_area = int("Polygon" in shape.geom_type)
-        found[row["parcel_id"]].append([number[row["criterion"]], label, lines(shape), is_area])
+        drawn = [number[row["criterion"]], label, *_drawn(shape)]
+        found[row["parcel_id"]].append(drawn)
     return found
+
+
+def _drawn(shape: BaseGeometry) -> tuple[list[list[int]], int]:
+    """Lines of a shape, and what it is: 0 a line, 1 an area, 2 points."""
+    if "Point" in shape.geom_type:
+        return spots(shapely.get_parts(shape)), 2
+    return lines(shape), int("Polygon" in shape.geom_type)
 
 
 def _label(label: str, far_m: float | None, units: str) -> str:
