@@ -57,7 +57,7 @@ def total_bars(result: Result, width_mm: float) -> Figure:
 
 def score_bars(readings: Readings, width_mm: float) -> Figure:
     """Score by criterion, one panel a site, criteria in the same order everywhere."""
-    criteria, sites = readings.result.criteria, readings.short_list
+    criteria, sites = readings.weighed, readings.short_list
     names_mm, rows = 32.0, len(criteria)
     panel_mm = (width_mm - names_mm) / len(sites)
     height_mm = _HEAD_MM + _FOOT_MM + 5.4 * rows
@@ -158,7 +158,7 @@ def _bars_alt(criteria: Iterable[Chosen], sites: list[dict[str, Any]], readings:
 def value_curves(readings: Readings, width_mm: float) -> Figure:
     """Draw how each value becomes a score, with the sites as dots on the line."""
     result, sites = readings.result, readings.short_list
-    criteria = result.criteria
+    criteria = readings.weighed
     across = 3
     down = math.ceil(len(criteria) / across)
     cell_mm, high_mm = width_mm / across, 42.0

@@ -164,7 +164,7 @@ def _matrix(readings: Readings, page: Page) -> Iterator[Table]:
     for start in range(0, len(sites), max(across, 1)):
         some = sites[start : start + across]
         rows = []
-        for chosen in readings.result.criteria:
+        for chosen in readings.weighed:
             name = plain_name(chosen)
             cells = [_value_and_word(readings, site, chosen) for site in some]
             rows.append((name[:1].upper() + name[1:], *cells))

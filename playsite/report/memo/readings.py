@@ -51,6 +51,11 @@ class Readings:
         return one_line(site_title(site), _LONGEST_NAME)
 
     @cached_property
+    def weighed(self) -> list[Chosen]:
+        """Criteria that count in the score; the others screen, set conditions or list."""
+        return [chosen for chosen in self.result.criteria if chosen.weight > 0]
+
+    @cached_property
     def short_list(self) -> list[dict[str, Any]]:
         """Sites that get a sheet of their own."""
         return self.ranked[:SHORT_LIST]

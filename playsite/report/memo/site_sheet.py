@@ -68,7 +68,7 @@ def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Pa
 
 def _judgment(readings: Readings, site: Site) -> str:
     """Say how many answers are strong, which is the weakest, and how many are missing."""
-    criteria = readings.result.criteria
+    criteria = readings.weighed
     words = [readings.word(site, chosen).split(",")[0] for chosen in criteria]
     strong = words.count("strong")
     head = (
@@ -92,6 +92,8 @@ def _first_few(names: list[str]) -> list[str]:
 def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
     rows = []
     for chosen in readings.result.criteria:
+        if chosen.weight == 0 and readings.word(site, chosen) == "unknown":
+            continue  # a list without its layer: it stands among what is not known yet
         plain = in_readers_units(chosen.criterion.plain, readings.result.study.units)
         value, note = readings.value(site, chosen), readings.note(site, chosen)
         rows.append(
@@ -146,13 +148,13 @@ def _said(readings: Readings, site: Site, chosen: Chosen) -> str:
 
 def _by_gain(readings: Readings, site: Site, word: str) -> list[Chosen]:
     """Criteria of a word, those first that give the total most."""
-    own = [c for c in readings.result.criteria if readings.word(site, c).split(",")[0] == word]
+    own = [c for c in readings.weighed if readings.word(site, c).split(",")[0] == word]
     return sorted(own, key=lambda chosen: -chosen.weight * readings.score(site, chosen))
 
 
 def _by_loss(readings: Readings, site: Site, word: str) -> list[Chosen]:
     """Criteria of a word, those first that cost the total most."""
-    own = [c for c in readings.result.criteria if readings.word(site, c).split(",")[0] == word]
+    own = [c for c in readings.weighed if readings.word(site, c).split(",")[0] == word]
     return sorted(own, key=lambda chosen: -chosen.weight * (1 - readings.score(site, chosen)))
 
 

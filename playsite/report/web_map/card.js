@@ -48,7 +48,7 @@ function plan(site) {
 }
 
 function bestAndWorst(site) {
-  const rows = (site.measured || []).filter((row) => row[2] !== null).sort((a, b) => b[2] - a[2]);
+  const rows = (site.measured || []).filter((row) => row[2] !== null && study.criteria[row[0]].counts).sort((a, b) => b[2] - a[2]);
   const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
   if (site.status !== RANKED || !(best.length + worst.length)) return [];
   const list = (title, some) => some.length && el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>

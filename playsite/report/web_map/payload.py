@@ -86,6 +86,7 @@ def _criterion(chosen: Chosen) -> dict[str, Any]:
         "plain": said(partial(in_readers_units, criterion.plain)),
         "group": criterion.group,
         "share": wording.percent_text(chosen.weight * 100),
+        "counts": chosen.weight > 0,
         "method": said(partial(in_readers_units, criterion.method)),
     }
 
