@@ -35,6 +35,7 @@ __all__ = ["BRANCHES", "Block", "Decision", "Packing", "pack"]
 Outcome = Literal["packed", "impossible", "undecided"]
 BRANCHES = 4_000_000
 """Branches that one question may take: a dozen seconds, which one program in thousands needs."""
+_DOZEN = 12
 _RESOLUTION_M = 1e-6
 
 
@@ -133,7 +134,8 @@ def pack(
     strip_m
         Width of the strip between areas.
     branches
-        Most branches for each question; a program that needs more is "undecided".
+        Most branches for each question; a program that needs more is "undecided". With more than
+        a dozen pieces each takes longer, and fewer are allowed.
 
     Returns
     -------
@@ -149,6 +151,7 @@ def pack(
     >>> pack([climber, climber], three_feet, length_m=40.9, width_m=24).outcome
     'impossible'
     """
+    branches = _allowed(branches, len(blocks))
     areas = sorted({block.area for block in blocks})
     if len(areas) <= 1:
         return _one_area(blocks, overlap_m, (length_m, width_m), ALL_EDGES, branches)
@@ -162,6 +165,16 @@ def pack(
     undecided = any(decision.outcome == "undecided" for decision in decisions)
     total = sum(decision.branches for decision in decisions)
     return Decision("undecided" if undecided else "impossible", None, total)
+
+
+def _allowed(branches: int, count: int) -> int:
+    """Branches for about the same time: each takes as long as the cube of the pieces.
+
+    Always enough for what never has to go back: each piece turned, set and told from each.
+    """
+    if count <= _DOZEN:
+        return branches
+    return max(branches * _DOZEN**3 // count**3, count**2)
 
 
 def _orders(areas: Sequence[int]) -> list[tuple[int, ...]]:
@@ -247,8 +260,8 @@ def _shortest(
     """Least extent along an axis: decision, extent, and whether every shorter one is disproved."""
     axis, used_m, across_m = room
 
-    def ask(along_m: float) -> Decision:
-        return _one_area(blocks, overlap_m, _sides(axis, along_m, across_m), edges, branches)
+    def ask(along_m: float, most: int = branches) -> Decision:
+        return _one_area(blocks, overlap_m, _sides(axis, along_m, across_m), edges, most)
 
     found = ask(used_m)
     spent = found.branches
@@ -258,7 +271,7 @@ def _shortest(
     # From just below what is known to hold: most often that is already the least.
     short_m, tried_m, proven = 0.0, used_m - _RESOLUTION_M, True
     while used_m - short_m > _RESOLUTION_M * 1.01:
-        tried = ask(tried_m)
+        tried = ask(tried_m, max(branches - spent, 0))
         spent += tried.branches
         if tried.packing is not None:
             used_m = _extent(blocks, tried.packing, (axis, tried_m), edges)

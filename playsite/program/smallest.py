@@ -25,6 +25,7 @@ Sides = tuple[float, float]
 _LONGEST = 2  # to 1
 _BRANCHES = 5_000  # for each of many questions: a few hundredths of a second
 _BRANCHES_TOO_MUCH = 50_000
+_MOST_CHOICES = 2**12  # all there are of a dozen pieces
 
 
 @dataclass(frozen=True)
@@ -165,8 +166,11 @@ def too_much(
     """
     size = [block.length_m * block.width_m for block in blocks]
     cores = cores_m2(blocks, overlap_m)
-    everyone = range(len(blocks))
+    everyone, asked = range(len(blocks)), 0
     for count in range(len(blocks) + 1):
+        asked += math.comb(len(blocks), count)
+        if asked > _MOST_CHOICES:
+            return None
         for dropped in sorted(
             itertools.combinations(everyone, count), key=lambda left: sum(size[i] for i in left)
         ):
