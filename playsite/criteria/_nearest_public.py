@@ -108,10 +108,9 @@ def walk_to_usable(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
         return got
     near = shapely.STRtree(shut.geometry.to_numpy()).nearest(pads.geometry.to_numpy())
     straight_m = shapely.distance(shut.geometry.to_numpy()[near], pads.geometry.to_numpy())
-    names = [_name(shut, k, what) for k in near]
     told = [
-        f"; {name}, {far:.0f} m in a straight line, doesn't count: {why[shut.index[k]]}"
-        for name, far, k in zip(names, straight_m, near, strict=True)
+        f"; a {what} {far:.0f} m off in a straight line doesn't count: {why[shut.index[k]]}"
+        for far, k in zip(straight_m, near, strict=True)
     ]
     closer = straight_m < got.value.to_numpy()
     notes = [
@@ -119,11 +118,6 @@ def walk_to_usable(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
         for said, more, near_by in zip(got.note, told, closer, strict=True)
     ]
     return replace(got, note=pd.Series(notes, index=pads.index, dtype=object))
-
-
-def _name(places: gpd.GeoDataFrame, row: int, what: str) -> str:
-    name = places["name"].iloc[row]
-    return name if isinstance(name, str) and name else f"a {what}"
 
 
 def walk_to_public(

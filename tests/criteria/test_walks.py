@@ -104,7 +104,7 @@ class TestDoors:
         row = self.restroom(measure, **near)
         assert row["value"] > 150
         assert row["note"].startswith("Far; ")
-        assert "Near, " in row["note"]
+        assert "; a restroom " in row["note"]
         assert row["note"].endswith(f"doesn't count: {why}")
 
     def test_a_season_that_covers_most_of_the_time_counts(self, measure):
