@@ -1,0 +1,283 @@
+"""Run-on: how much land drains through the pad."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from affine import Affine
+from rasterio.features import shapes
+from scipy import ndimage
+
+from playsite.criteria._contract import Criterion, Measured, Screen, Source
+from playsite.criteria._curve import Curve
+from playsite.engine import in_threads
+from playsite.pads.pad_rectangles import rectangles_of_pads
+from playsite.site import COARSE_M
+from playsite.terrain.drainage import Drainage, drainage
+from playsite.terrain.run_on import LEAST_CUT_SHARE, pad_mask
+from playsite.units import Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from playsite.pads.pad_rectangles import Rectangles
+    from playsite.site import Ground, Site
+
+__all__ = ["CRITERION"]
+
+_CHANNEL_M2 = 50_000.0
+_WINDOW_M = 400.0
+_SNAP_M = 100.0  # windows of neighbouring pads are one
+_WHOLE_CELLS = 4_000_000  # no more are cut into windows: one look serves all pads
+_MOSTLY = 0.5
+_LEAST_PART = 0.01
+_NO_GROUND = "too little elevation here"
+_LEFT_OUT = "the elevation ends inside the land that drains here, so it is a lower bound"
+_STOPPED = "land farther off drains here too, and more than 5 ha is enough to know"
+
+
+@dataclass(frozen=True)
+class _Window:
+    """Some rows and columns of the ground."""
+
+    rows: slice
+    columns: slice
+
+    def cut(self, array: NDArray[np.floating]) -> NDArray[np.floating]:
+        return array[self.rows, self.columns]
+
+    def transform(self, ground: Ground) -> Affine:
+        return ground.transform @ Affine.translation(self.columns.start, self.rows.start)
+
+
+@dataclass(frozen=True)
+class _Caught:
+    """What drains through one pad."""
+
+    arriving_m2: float
+    note: str = ""
+    catchment: shapely.Geometry | None = None
+    is_lower_bound: bool = False
+
+
+def crossing_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Land whose water comes in over the pad's outline, divided among all lower neighbours.
+
+    A first filter for all places, never too little within its window: of a large elevation 400 m
+    around the pad are looked at.
+    """
+    ground, drained = site.ground, site.drained
+    if ground is None or drained is None or not _is_fine(ground):
+        return _unknown(pads, ground)
+    rectangles = rectangles_of_pads(pads)
+    windows = [_window(ground, middle, _WINDOW_M) for middle in _middles(pads)]
+    of_window: dict[tuple[int, ...], list[int]] = {}
+    for row, window in enumerate(windows):
+        of_window.setdefault((window.rows.start, window.columns.start), []).append(row)
+
+    def arriving(rows: list[int]) -> NDArray[np.float64]:
+        window = windows[rows[0]]
+        own = np.isin(rectangles.pad, rows)
+        _, number = np.unique(rectangles.pad[own], return_inverse=True)
+        ways = drainage(window.cut(drained), window.transform(ground))
+        return ways.crossing_m2(rectangles.places[own], rectangles.sides_m[own], number)
+
+    found = np.full(len(pads), np.nan)
+    groups = list(of_window.values())
+    for rows, value in zip(groups, in_threads(arriving, groups), strict=True):
+        found[rows] = value
+    value = pd.Series(found, index=pads.index)
+    return Measured(value, note=value.map(lambda m2: _NO_GROUND if np.isnan(m2) else ""))
+
+
+def catchment_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Land that drains through the pad, by flow divided among all lower neighbours.
+
+    Its shares of water are followed uphill from the pad, in a window that is doubled until no
+    water comes over its edge, to all the elevation there is or to 5 ha.
+    """
+    ground, drained = site.ground, site.drained
+    if ground is None or drained is None or not _is_fine(ground):
+        return _unknown(pads, ground)
+    rectangles = rectangles_of_pads(pads)
+    is_whole = drained.size <= _WHOLE_CELLS
+    whole = drainage(drained, ground.transform) if is_whole else None
+    middles = _middles(pads)
+
+    def caught(row: int) -> _Caught:
+        return _caught(rectangles, row, middles[row], site, whole)
+
+    found: list[_Caught] = list(in_threads(caught, list(range(len(pads)))))
+    value = pd.Series([each.arriving_m2 for each in found], index=pads.index, dtype=float)
+    cut = np.array([each.is_lower_bound for each in found], dtype=bool)
+    return Measured(
+        value,
+        low=value,
+        high=value.where(~cut, np.inf),
+        note=pd.Series([each.note for each in found], index=pads.index, dtype=str),
+        evidence=_drawn(found, pads),
+    )
+
+
+def _is_fine(ground: Ground) -> bool:
+    return ground.cell_m < COARSE_M and ground.elevation.size > 0
+
+
+def _unknown(pads: gpd.GeoDataFrame, ground: Ground | None) -> Measured:
+    coarse = ground is not None and ground.cell_m >= COARSE_M
+    note = f"not assessed: cells of {ground.cell_m:g} m are too coarse" if coarse and ground else ""
+    nothing = pd.Series(np.nan, index=pads.index)
+    return Measured(nothing, note=pd.Series(note, index=pads.index))
+
+
+def _middles(pads: gpd.GeoDataFrame) -> NDArray[np.float64]:
+    bounds = pads.geometry.bounds.to_numpy()
+    middles: NDArray[np.float64] = (bounds[:, :2] + bounds[:, 2:]) / 2
+    return middles
+
+
+def _window(ground: Ground, middle: NDArray[np.float64], side_m: float) -> _Window:
+    """Window round a pad; the whole of a small ground."""
+    rows, columns = ground.elevation.shape
+    if ground.elevation.size <= _WHOLE_CELLS:
+        return _Window(slice(0, rows), slice(0, columns))
+    column, row = ~ground.transform @ tuple(np.round(middle / _SNAP_M) * _SNAP_M)
+    half = side_m / 2 / ground.cell_m
+    left, right = np.clip([column - half, column + half], 0, columns).round().astype(int).tolist()
+    top, bottom = np.clip([row - half, row + half], 0, rows).round().astype(int).tolist()
+    return _Window(slice(top, bottom), slice(left, right))
+
+
+def _caught(
+    rectangles: Rectangles,
+    row: int,
+    middle: NDArray[np.float64],
+    site: Site,
+    whole: Drainage | None,
+) -> _Caught:
+    """Follow the water uphill from one pad until none comes from farther off."""
+    ground, drained, side_m = site.ground, site.drained, _WINDOW_M
+    if ground is None or drained is None:
+        return _Caught(np.nan)
+    while True:
+        window = _window(ground, middle, side_m)
+        transform = window.transform(ground)
+        ways = whole or drainage(window.cut(drained), transform)
+        pad = np.zeros(ways.shape, dtype=bool)
+        for each in np.flatnonzero(rectangles.pad == row):
+            long_m, short_m = rectangles.sides_m[each]
+            place = rectangles.places[each]
+            pad |= pad_mask(pad.shape, transform, place, length_m=long_m, width_m=short_m)
+        shares = ways.shares(pad)
+        known = pad & ~np.isnan(shares)
+        if not known.any():
+            return _Caught(np.nan, _NO_GROUND)
+        arriving_m2 = (np.nansum(shares) - known.sum()) * ground.cell_m**2
+        farther = _comes_from(shares, _inner_edge(window, drained.shape))
+        if not farther or arriving_m2 > _CHANNEL_M2:
+            break
+        side_m *= 2
+    ends = _comes_from(shares, _end_of_data(window, site))
+    note = "; ".join(text for text, is_so in ((_LEFT_OUT, ends), (_STOPPED, farther)) if is_so)
+    outline = _outline(shares >= _MOSTLY, transform)
+    return _Caught(float(arriving_m2), note, outline, ends or farther)
+
+
+def _comes_from(shares: NDArray[np.float64], cells: NDArray[np.bool_]) -> bool:
+    return bool((shares[cells] >= LEAST_CUT_SHARE).any())
+
+
+def _inner_edge(window: _Window, shape: Sequence[int]) -> NDArray[np.bool_]:
+    """Cells at those edges of a window beyond which there is more ground."""
+    rows, columns = window.rows, window.columns
+    cells = np.zeros((rows.stop - rows.start, columns.stop - columns.start), dtype=bool)
+    cells[0] |= rows.start > 0
+    cells[-1] |= rows.stop < shape[0]
+    cells[:, 0] |= columns.start > 0
+    cells[:, -1] |= columns.stop < shape[1]
+    return cells
+
+
+def _end_of_data(window: _Window, site: Site) -> NDArray[np.bool_]:
+    """Cells at the elevation's own edge or beside a gap in it; mapped water is no gap."""
+    given = site.layers.elevation
+    raw = np.zeros((0, 0)) if given is None else given.array
+    known = ~np.isnan(window.cut(raw))
+    cells = known & ~ndimage.binary_erosion(known, np.ones((3, 3)), border_value=0)
+    result: NDArray[np.bool_] = cells & ~_inner_edge(window, raw.shape)
+    return result
+
+
+def _outline(cells: NDArray[np.bool_], transform: Affine) -> shapely.Geometry:
+    """Outline of the land most of whose water arrives, without specks."""
+    rows, columns = (np.flatnonzero(cells.any(axis=axis)) for axis in (1, 0))
+    top, left = rows[0], columns[0]
+    near = cells[top : rows[-1] + 1, left : columns[-1] + 1]
+    near = ndimage.binary_fill_holes(np.pad(near, 1))
+    moved = transform @ Affine.translation(left - 1, top - 1)
+    found = shapes(near.astype("uint8"), mask=near, connectivity=8, transform=moved)
+    parts = np.array([shapely.geometry.shape(each) for each, _ in found], dtype=object)
+    area_m2 = shapely.area(parts)
+    kept = shapely.union_all(parts[area_m2 >= _LEAST_PART * area_m2.sum()])
+    return shapely.simplify(kept, abs(transform.a))
+
+
+def _drawn(found: list[_Caught], pads: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    rows = [
+        (pad_id, "land that drains through the play area", each.catchment)
+        for pad_id, each in zip(pads.index, found, strict=True)
+        if each.catchment is not None and each.arriving_m2 > 0
+    ]
+    columns = ["pad_id", "label", "geometry"]
+    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=pads.crs)
+
+
+CRITERION = Criterion(
+    name="run_on",
+    question="How much water runs onto the play area from above?",
+    plain="land that drains through the play area",
+    unit=Unit.SQUARE_METRE,
+    needs=("elevation",),
+    measure=crossing_m2,
+    curve=Curve.falling(
+        ideal=400.0,
+        acceptable=5_000.0,
+        poor=20_000.0,
+        unit=Unit.SQUARE_METRE,
+        source="common practice, no source",
+    ),
+    weight=5,
+    plausible=(0, 1e9),
+    group="Ground and water",
+    cost="quick",
+    refine=catchment_m2,
+    screens=(
+        Screen(
+            rule="a channel: more than 5 ha of land drain through it",
+            limit=_CHANNEL_M2,
+            unit=Unit.SQUARE_METRE,
+            out_when="above",
+            source=Source("common practice, no source", "common practice"),
+            short="in a channel",
+        ),
+    ),
+    sources=(
+        Source(
+            "T. G. Freeman (1991), Calculating catchment area with divergent flow based on a "
+            "regular grid, Computers & Geosciences 17(3), 413-422",
+            "from memory",
+        ),
+        Source("common practice, no source", "common practice"),
+    ),
+    field_task=(
+        "Walk uphill: look for swales, rills, debris lines and downspouts, and where roofs and car "
+        "parks above send their water."
+    ),
+)
