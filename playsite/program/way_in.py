@@ -121,7 +121,7 @@ def _strip_ends(layout: Layout) -> list[Point]:
 def _ways(room: BaseGeometry, start: Point, stops: Sequence[Point]) -> list[LineString]:
     """Shortest ways inside a room from one point to others, by the corners they turn at."""
     corners = shapely.get_coordinates(room)
-    points = np.vstack([[(start.x, start.y)], [(stop.x, stop.y) for stop in stops], corners])
+    points = np.vstack([shapely.get_coordinates([start, *stops]), corners])
     graph = _sight(room.buffer(_SLACK_M / 2, join_style="mitre"), points)
     reach_m, before = dijkstra(graph, directed=False, indices=0, return_predecessors=True)
     ways = []
