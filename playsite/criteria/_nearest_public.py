@@ -38,13 +38,13 @@ class _Town:
     site: Site = field(compare=False)
 
 
-def ways_of(site: Site) -> WalkNetwork | None:
+def ways_of(site: Site, *, step_free: bool = False) -> WalkNetwork | None:
     """Streets and paths by the rules of who walks and crosses where; None where there are none."""
-    return None if site.network is None else _ways(_Town(site.network, site))
+    return None if site.network is None else _ways(_Town(site.network, site), step_free=step_free)
 
 
-@lru_cache(maxsize=1)
-def _ways(town: _Town) -> WalkNetwork:
+@lru_cache(maxsize=2)
+def _ways(town: _Town, *, step_free: bool) -> WalkNetwork:
     site = town.site
     crossings = site.layer("crossings")
     if "is_crossing" in crossings:
@@ -55,6 +55,7 @@ def _ways(town: _Town) -> WalkNetwork:
         site.layer("paths"),
         crossings=crossings.geometry if len(crossings) else None,
         rails=_rails(site),
+        step_free=step_free,
     )
 
 
@@ -153,8 +154,30 @@ def walk_to_public(
         none = pd.Series(f"no {what} that counts in the layer of {kind}", index=pads.index)
         return Measured(pd.Series(np.inf, index=pads.index), note=none)
     found = walk_m(pads.geometry, places.geometry, ways, blocked=site.link_blocks, reach_m=REACH_M)
-    notes = _notes(found, places, pads, site)
+    notes = _notes(found, places, pads, site) + _without_steps(found, places, pads, site)
     return Measured(found["walk_m"], note=notes, evidence=_evidence(found, what, pads.crs))
+
+
+def _without_steps(
+    found: pd.DataFrame, places: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site
+) -> pd.Series[Any]:
+    """Say how far it is without steps, where that is farther."""
+    told: pd.Series[Any] = pd.Series("", index=pads.index, dtype=object)
+    paths, ways = site.layer("paths"), ways_of(site, step_free=True)
+    if ways is None or "is_step_free" not in paths or bool(paths["is_step_free"].all()):
+        return told
+    level_m = walk_m(
+        pads.geometry,
+        places.geometry,
+        ways,
+        blocked=site.link_blocks,
+        reach_m=REACH_M,
+        paths=False,
+    )["walk_m"]
+    for pad in pads.index[level_m > found["walk_m"] + 1.0]:
+        far = level_m[pad]
+        told[pad] = f"; without steps {far:.0f} m" if np.isfinite(far) else "; no way without steps"
+    return told
 
 
 def _notes(

@@ -128,6 +128,26 @@ FAR = {"west": -900, "east": 1300}
 """Ends that nobody walks round."""
 
 
+def test_steps_are_walked_and_the_way_without_them_is_told(measure):
+    lines, _ = ways(line((200, 185), (200, 225)))
+    kinds = ["footway"] * 3 + ["steps"]
+    here = {
+        "water": RIVER,
+        "paths": (lines, {"bridge": ["no", "no", "yes", "yes"], "kind": kinds}),
+        "restrooms": ([point(150, 228)], {"wheelchair": ["yes"]}),
+    }
+    row, _ = measure("restroom", here)
+    assert row["value"] < 200
+    without = float(row["note"].split("without steps ")[1].split(" m")[0])
+    assert 2 * (390 - 182) + 40 < without < 2 * (390 - 150) + 40 + 80
+    here["paths"] = (
+        [*lines[:2], lines[3]],
+        {"kind": ["footway", "footway", "steps"], "bridge": ["yes"] * 3},
+    )
+    row, _ = measure("restroom", here)
+    assert row["note"].endswith("no way without steps")
+
+
 class TestBusyStreet:
     """A restroom right across the street."""
 
