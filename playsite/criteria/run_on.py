@@ -68,10 +68,10 @@ class _Caught:
 
 
 def crossing_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Land whose water comes in over the pad's outline, divided among all lower neighbours.
+    """Land that drains through the pad, by flow divided among all lower neighbours.
 
-    A first filter for all places, never too little within its window: of a large elevation 400 m
-    around the pad are looked at.
+    A first filter for all places, by what comes in over the uphill edge; of a large elevation
+    a window of 400 m round the pad is looked at.
     """
     ground, drained = site.ground, site.drained
     if ground is None or drained is None or not _is_fine(ground):

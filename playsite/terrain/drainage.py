@@ -50,10 +50,11 @@ class Drainage:
     def crossing_m2(
         self, places: ArrayLike, sides_m: ArrayLike, pad: NDArray[np.intp]
     ) -> NDArray[np.float64]:
-        """Area whose water comes in over the outline of each of many pads, m2.
+        """Area whose water comes in over the uphill edge of each of many pads, m2.
 
-        Water that leaves a pad and comes back in is counted twice: never less than
-        :meth:`shares` gives, and the same on ground that falls one way.
+        Of each cell at the edge what comes in less what goes out counts, where it is more than
+        none: along a side that the water passes the two cancel. Quick, and near what
+        :meth:`shares` gives: within a fifth on even ground, on noisy ground mostly more.
 
         Parameters
         ----------
@@ -138,12 +139,18 @@ def _crossing(
         for cell in cells:
             if np.isnan(height[cell]):
                 continue
-            known = True
+            known, net = True, 0.0
             for way in range(8):
                 giver = cell + steps[way]
                 if owner[giver] != pad and ways[giver] >> (7 - way) & 1:
                     _routing.fractions(giver, ways, height, flat, steps, share)
-                    inflow += share[7 - way] * total[giver]
+                    net += share[7 - way] * total[giver]
+            if net > 0:
+                _routing.fractions(cell, ways, height, flat, steps, share)
+                for way in range(8):
+                    if owner[cell + steps[way]] != pad:
+                        net -= share[way] * total[cell]
+                inflow += max(net, 0.0)
         out[pad] = inflow if known else np.nan
 
 
