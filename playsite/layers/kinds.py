@@ -1,6 +1,7 @@
 """All kinds of layers, by the word of the study file."""
 
 from playsite.layers import (
+    below,
     buildings,
     crossings,
     culverts,
@@ -8,6 +9,7 @@ from playsite.layers import (
     easements,
     elevation,
     fences,
+    flood_zones,
     hazards,
     inlets,
     lots,
@@ -19,10 +21,12 @@ from playsite.layers import (
     picnic,
     playgrounds,
     restrooms,
+    soils,
     streets,
     transit_stops,
     trees,
     water,
+    wetlands,
 )
 from playsite.layers._kind import ColumnKind, LayerKind
 
@@ -52,6 +56,10 @@ KINDS: dict[str, LayerKind] = {
         off_limits,
         overhead_lines,
         hazards,
+        soils,
+        flood_zones,
+        wetlands,
+        below,
         lots,
     )
 }
