@@ -1,6 +1,6 @@
 """Time against named libraries in one run: ratios, medians of interleaved repeats.
 
-Usage: benchmark.py [grade] [filling] [clearance] [dash] [pads] [run] [town]; all of them without a word.
+Usage: benchmark.py [grade] [filling] [clearance] [dash] [pads] [layout] [run] [town]; all of them without a word.
 PLAYSITE_TOWNS=1000,10000,100000 sets the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
@@ -179,6 +179,70 @@ def pads() -> None:
     print(f"Pad search, 300 parcels of 1 to 20 acres: {1000 * seconds / 300:.1f} ms a parcel")
 
 
+def program(rng: np.random.Generator, count: int, ages: int) -> list:
+    """Use zones of a random program: composites, climbers, slides, swings and spinners in feet."""
+    from playsite.program.equipment import Piece
+    from playsite.program.use_zones import handbook_zone
+
+    foot = 0.3048
+    sizes = {
+        "composite": ((10, 28), (8, 20)),
+        "climber": ((5, 14), (4, 12)),
+        "slide": ((5, 12), (2, 4)),
+        "belt swing": ((8, 24), (0, 0)),
+        "spinner": ((3, 8), (3, 8)),
+    }
+    zones = []
+    for number in range(count):
+        kind = str(rng.choice(list(sizes)))
+        length, width = (rng.integers(*most, endpoint=True) * foot for most in sizes[kind])
+        height = float(rng.integers(2, 8, endpoint=True) * foot)
+        piece = Piece(
+            label=f"piece {number}",
+            kind=kind,
+            ages="2-5" if ages == 2 and number < count // 3 else "5-12",
+            length_m=length,
+            width_m=length if kind == "spinner" else width,
+            height_m=height,
+            surface_height_m=height,
+            pivot_height_m=8 * foot,
+            exit="right" if kind == "slide" else None,
+            exit_height_m=height,
+            moving=kind in {"belt swing", "spinner"},
+        )
+        zones.append(handbook_zone(piece))
+    return zones
+
+
+def layout() -> None:
+    """Packing of random programs at 1.1 to 1.5 times their zones: each decided, and how fast."""
+    from playsite.program.layout import blocks_of, overlaps_of
+    from playsite.program.packing import pack
+
+    rng, strip_m = np.random.default_rng(9), 3.6576
+    warm = program(rng, 4, 2)
+    pack(blocks_of(warm), overlaps_of(warm), length_m=30.0, width_m=20.0, strip_m=strip_m)
+    for count, ages in itertools.product((4, 8, 12), (1, 2)):
+        seconds, outcomes = [], []
+        for _ in range(200):
+            zones = program(rng, count, ages)
+            area_m2 = sum(zone.square.area for zone in zones) * rng.uniform(1.1, 1.5)
+            width_m = (area_m2 / rng.uniform(1, 2)) ** 0.5
+            sides = {"length_m": area_m2 / width_m, "width_m": width_m, "strip_m": strip_m}
+            start = time.perf_counter()
+            outcomes.append(pack(blocks_of(zones), overlaps_of(zones), **sides).outcome)
+            seconds.append(time.perf_counter() - start)
+        decided, packed = (
+            100 * sum(outcome in words for outcome in outcomes) / len(outcomes)
+            for words in ({"packed", "impossible"}, {"packed"})
+        )
+        print(
+            f"Layout, {count:>2} pieces, {ages} age area(s): median "
+            f"{1000 * statistics.median(seconds):6.1f} ms, worst {max(seconds):6.2f} s, "
+            f"{decided:.1f}% decided, {packed:.0f}% packed"
+        )
+
+
 def run() -> None:
     """The whole run of the sample town, measured anew and with weights moved alone."""
     from playsite import rank, write_results
@@ -272,6 +336,7 @@ PARTS = {
     "clearance": clearance,
     "dash": dash,
     "pads": pads,
+    "layout": layout,
     "run": run,
     "town": town,
 }

@@ -231,6 +231,14 @@ def test_a_closed_face_is_never_overlapped_and_turns_away_where_it_may():
     assert pack(free, two, length_m=17.9, width_m=4).outcome == "impossible"
 
 
+def test_pieces_that_have_no_mirror_image_may_need_the_side_that_they_get():
+    # The long one, closed on the right, overlaps only what stands left of it.
+    long, short = Block(10, 4, (True, True, False, True), turns=(0,)), Block(6, 4, OPEN)
+    decision = pack([long, short], np.full((2, 2), 2.0), length_m=14, width_m=4)
+    assert decision.outcome == "packed"
+    assert decision.packing.left_m.mean(axis=1) == pytest.approx([4, 0])
+
+
 def test_less_than_no_overlap_is_a_distance():
     blocks, apart = [Block(4, 4)] * 2, np.full((2, 2), -1.5)
     assert pack(blocks, apart, length_m=9.5, width_m=4).outcome == "packed"
