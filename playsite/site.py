@@ -13,6 +13,7 @@ from rasterio.features import geometry_mask
 
 from playsite.problems import Finding
 from playsite.proximity.dash_gaps import gaps
+from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
@@ -43,7 +44,16 @@ CHILD_STOPS_M = 1.2
 GATE_HALF_M = 0.05
 """How far an open gate may be drawn off its fence."""
 
-_SHARED = ("barriers", "openings", "pavement", "dwellings", "link_blocks", "network")
+_SHARED = (
+    "ways",
+    "ways_without_steps",
+    "barriers",
+    "openings",
+    "pavement",
+    "dwellings",
+    "link_blocks",
+    "network",
+)
 _MOUTH_CELLS = 1.5
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
@@ -260,6 +270,39 @@ class Site:
         roads = np.repeat([True, False], [len(part) for part in parts])
         return walk_network(
             lines, bridges=np.concatenate(bridges), roads=roads, blocked=self.link_blocks
+        )
+
+    @property
+    def rails(self) -> gpd.GeoSeries:
+        """Railways among the hazards, those that are areas by their edge."""
+        hazards = self.layer("hazards")
+        rail = hazards[hazards["kind"] == "rail"] if "kind" in hazards else hazards
+        is_area = rail.geom_type.str.endswith("Polygon")
+        return rail.geometry.boundary.where(is_area, rail.geometry)
+
+    @cached_property
+    def ways(self) -> WalkNetwork | None:
+        """The network by the rules of who walks where, and crosses what."""
+        return self._ways(step_free=False)
+
+    @cached_property
+    def ways_without_steps(self) -> WalkNetwork | None:
+        """The same, without steps."""
+        return self._ways(step_free=True)
+
+    def _ways(self, *, step_free: bool) -> WalkNetwork | None:
+        if self.network is None:
+            return None
+        crossings = self.layer("crossings")
+        if "is_crossing" in crossings:
+            crossings = crossings[crossings["is_crossing"]]
+        return town_ways(
+            self.network,
+            self.layer("streets"),
+            self.layer("paths"),
+            crossings=crossings.geometry if len(crossings) else None,
+            rails=self.rails,
+            step_free=step_free,
         )
 
     @cached_property

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -14,55 +13,19 @@ import shapely
 from playsite.criteria._contract import Measured
 from playsite.layers.opening_hours import open_pct
 from playsite.proximity.detours import detour_reasons
-from playsite.proximity.town_ways import BUSY, REACH_M, town_ways
+from playsite.proximity.town_ways import BUSY, REACH_M
 from playsite.proximity.walking import walk_m
 
 if TYPE_CHECKING:
-    from playsite.proximity.network import WalkNetwork
     from playsite.site import Site
 
-__all__ = ["OPEN_PCT", "in_use", "walk_to_public", "walk_to_usable", "ways_of"]
+__all__ = ["OPEN_PCT", "in_use", "walk_to_public", "walk_to_usable"]
 
 OPEN_PCT = 75.0
 """A place counts where it is open in this share of play hours on each day of the week; common
 practice, no source."""
 
 _SNAP_M = 10.0  # a link over open ground that is longer is told
-
-
-@dataclass(frozen=True)
-class _Town:
-    """A site, known by its network: parts of one town share it."""
-
-    network: WalkNetwork
-    site: Site = field(compare=False)
-
-
-def ways_of(site: Site, *, step_free: bool = False) -> WalkNetwork | None:
-    """Streets and paths by the rules of who walks and crosses where; None where there are none."""
-    return None if site.network is None else _ways(_Town(site.network, site), step_free=step_free)
-
-
-@lru_cache(maxsize=2)
-def _ways(town: _Town, *, step_free: bool) -> WalkNetwork:
-    site = town.site
-    crossings = site.layer("crossings")
-    if "is_crossing" in crossings:
-        crossings = crossings[crossings["is_crossing"]]
-    return town_ways(
-        town.network,
-        site.layer("streets"),
-        site.layer("paths"),
-        crossings=crossings.geometry if len(crossings) else None,
-        rails=_rails(site),
-        step_free=step_free,
-    )
-
-
-def _rails(site: Site) -> gpd.GeoSeries:
-    hazards = site.layer("hazards")
-    rail = hazards[hazards["kind"] == "rail"] if "kind" in hazards else hazards
-    return rail.geometry.boundary.where(rail.geom_type.str.endswith("Polygon"), rail.geometry)
 
 
 def in_use(places: gpd.GeoDataFrame) -> tuple[pd.Series[bool], pd.Series[Any]]:
@@ -142,7 +105,7 @@ def walk_to_public(
     places
         Those that count, with a ``remark`` where there is something to say; absent: the public ones.
     """
-    ways = ways_of(site)
+    ways = site.ways
     if ways is None:
         nowhere = "unknown: the study has neither streets nor paths to walk along"
         said = pd.Series(nowhere, index=pads.index)
@@ -163,7 +126,7 @@ def _without_steps(
 ) -> pd.Series[Any]:
     """Say how far it is without steps, where that is farther."""
     told: pd.Series[Any] = pd.Series("", index=pads.index, dtype=object)
-    paths, ways = site.layer("paths"), ways_of(site, step_free=True)
+    paths, ways = site.layer("paths"), site.ways_without_steps
     if ways is None or "is_step_free" not in paths or bool(paths["is_step_free"].all()):
         return told
     level_m = walk_m(
@@ -218,7 +181,7 @@ def _between(site: Site) -> dict[str, gpd.GeoSeries]:
     busy = streets[streets["class"].isin(BUSY)] if len(streets) else streets
     return {
         "open water": site.layer("water").geometry,
-        "rails": _rails(site),
+        "rails": site.rails,
         "a busy street": busy.geometry,
     }
 

@@ -10,7 +10,6 @@ import shapely
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._nearest_public import ways_of
 from playsite.layers.streets import SIDEWALK
 from playsite.proximity.approach import approaches
 from playsite.proximity.town_ways import BUSY
@@ -45,7 +44,7 @@ def safe_approach_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     neither is said, it is not known: the interval counts it as without, and as with; the value is its
     middle, and unknown where less than half the length is known.
     """
-    ways = ways_of(site)
+    ways = site.ways
     if ways is None:
         nowhere = "unknown: the study has neither streets nor paths to walk along"
         return Measured(pd.Series(np.nan, index=pads.index), note=pd.Series(nowhere, pads.index))

@@ -11,7 +11,7 @@ import shapely
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._nearest_public import in_use, walk_to_usable, ways_of
+from playsite.criteria._nearest_public import in_use, walk_to_usable
 from playsite.proximity.accessible_spaces import accessible_spaces_due
 from playsite.proximity.walking import walk_m
 from playsite.units import Unit
@@ -34,7 +34,7 @@ def walk_to_parking_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     standards (208.2) ask of each lot.
     """
     got = walk_to_usable(pads, site, "parking", "parking")
-    if got.note is None or ways_of(site) is None:
+    if got.note is None or site.ways is None:
         return got
     return replace(got, note=got.note + _spaces(pads, site))
 
@@ -48,7 +48,7 @@ def _spaces(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[str]:
     lots = lots[in_use(lots)[0]]
     near: dict[object, list[object]] = {pad: [] for pad in pads.index}
     tree = shapely.STRtree(pads.geometry.to_numpy())
-    ways = ways_of(site)
+    ways = site.ways
     for lot in lots.index:
         shape = lots.geometry[lot]
         rows = np.sort(tree.query(shape, predicate="dwithin", distance=NEAR_M))

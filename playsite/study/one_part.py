@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from playsite.engine import in_threads
+from playsite.proximity.loose_parts import loose_finding
 from playsite.study.assembling import natural_order
 from playsite.study.bounding import KEEP
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from playsite.criteria._registry import Chosen
     from playsite.engine import Watch
+    from playsite.problems import Finding
     from playsite.program import RequiredPad
     from playsite.settings import Settings
     from playsite.site import Site
@@ -57,7 +59,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         ledger=_ledger(searches),
         placed=placed,
         low_spots=low_spot_table(site),
-        findings=(*site.findings, *culvert_findings(site)),
+        findings=(*site.findings, *culvert_findings(site), *_loose(site)),
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
@@ -142,3 +144,9 @@ def _ledger(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
     ]
     columns = ["parcel_id", "rule", "removed_m2", "margin", "unit", "source"]
     return pd.DataFrame(rows, columns=columns)
+
+
+def _loose(site: Site) -> tuple[Finding, ...]:
+    """Parts of the streets and paths that no walk leads to."""
+    found = None if site.ways is None else loose_finding(site.ways)
+    return () if found is None else (found,)

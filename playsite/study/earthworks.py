@@ -1,0 +1,244 @@
+"""Earthwork of the chosen pads: what levelling each would move, and a section through it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from affine import Affine
+
+from playsite.engine import in_threads
+from playsite.study.taking import takers
+from playsite.terrain.earthwork import Allowances, earthwork
+from playsite.terrain.levelling import Finish
+from playsite.terrain.pad_section import section
+from playsite.terrain.tie_in import PERMIT_M, REACH_M
+from playsite.terrain.two_levels import two_levels
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from playsite.settings import Setbacks
+    from playsite.site import Ground, Site
+    from playsite.study.taking import Taker
+
+__all__ = ["EARTHWORK_COLUMNS", "SECTION_COLUMNS", "earthwork_table", "section_table"]
+
+EARTHWORK_COLUMNS = (
+    "parcel_id",
+    "part",
+    "cut_m3",
+    "fill_m3",
+    "import_m3",
+    "export_m3",
+    "plus_minus_m3",
+    "at_most_m3",
+    "topsoil_m3",
+    "boxout_m3",
+    "tie_in_area_m2",
+    "tie_in_unknown_m",
+    "wall_m",
+    "wall_height_m",
+    "wall_needs_permit",
+    "deepest_cut_m",
+    "highest_fill_m",
+    "crossfall_pct",
+    "direction_deg",
+    "finish_m",
+    "easting",
+    "northing",
+    "two_levels_cut_saved_m3",
+    "two_levels_step_m",
+    "two_levels_ramp_m",
+)
+SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
+
+_AROUND_M = REACH_M + 10.0
+
+
+def earthwork_table(
+    pads: gpd.GeoDataFrame,
+    parcels: gpd.GeoSeries,
+    site: Site,
+    setbacks: Setbacks,
+    *,
+    surfacing_m2: float | None = None,
+) -> gpd.GeoDataFrame:
+    """Earth that levelling each pad would move.
+
+    Screening, not a bid: no borings, no survey, and call 811 before anyone digs.
+
+    Parameters
+    ----------
+    pads
+        As criteria get them: ``parcel_id`` and outline; only these are worked on.
+    parcels
+        Outlines by ``parcel_id``: banks end at the parcel's line.
+    site
+        Gives the ground with its noise, and what stands in the way of a bank.
+    setbacks
+        Roots of trees that a bank must keep off.
+    surfacing_m2
+        Area of safety surfacing that is boxed out, on each part of a pad by its share of the
+        area; None: all of the pad.
+
+    Returns
+    -------
+    GeoDataFrame
+        ``EARTHWORK_COLUMNS``, one row a part of a pad (two loose areas have two), and the outline
+        of pad and banks. Cut is as it lies, banks included, without box-out; fill is compacted.
+        ``export_m3`` holds the box-out, ``topsoil_m3`` stays on the site. ``plus_minus_m3`` is the
+        standard error of what is brought or taken from the elevation's noise, ``at_most_m3`` the
+        same were all of it off one way. Where too little of the ground is known all are missing;
+        without a step that would help, so are the columns of two levels.
+    """
+    ground = site.ground
+    taken = [each for each in takers(site, setbacks) if len(each.shapes)]
+
+    def of_one(item: tuple[str, BaseGeometry]) -> list[tuple[object, ...]]:
+        parcel_id, pad = item
+        blocks = _in_the_way(pad, taken)
+        land = parcels.loc[parcel_id]
+        rows = []
+        for number, part in enumerate(shapely.get_parts(pad), start=1):
+            share = part.area / pad.area
+            boxed_m2 = part.area if surfacing_m2 is None else surfacing_m2 * share
+            rows.append((parcel_id, number, *_moved(part, land, blocks, ground, boxed_m2)))
+        return rows
+
+    items = list(zip(pads["parcel_id"], pads.geometry, strict=True))
+    found = [row for rows in in_threads(of_one, items) for row in rows]
+    columns = [*EARTHWORK_COLUMNS, "geometry"]
+    return gpd.GeoDataFrame(found, columns=columns, geometry="geometry", crs=pads.crs)
+
+
+def section_table(earthworks: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site) -> pd.DataFrame:
+    """Section through each part of each pad, along its fall, for a drawing.
+
+    Parameters
+    ----------
+    earthworks
+        As `earthwork_table` gives it, of the same pads.
+    pads, site
+        As for `earthwork_table`.
+
+    Returns
+    -------
+    DataFrame
+        ``SECTION_COLUMNS``: distance from the pad's middle, negative on its upper side; height of
+        the ground (missing where not known) and of pad and banks (missing where the ground
+        stays).
+    """
+    outline_of = dict(zip(pads["parcel_id"], pads.geometry, strict=True))
+    tables = [pd.DataFrame(columns=list(SECTION_COLUMNS))]
+    for row in earthworks[earthworks["finish_m"].notna()].itertuples():
+        part = shapely.get_parts(outline_of[row.parcel_id])[row.part - 1]
+        near = _near(part, site.ground)
+        if near is None:
+            continue
+        finish = Finish(
+            row.crossfall_pct, row.direction_deg, row.finish_m, row.easting, row.northing
+        )
+        drawn = section(*near, part, finish)
+        values = {
+            "parcel_id": row.parcel_id,
+            "part": row.part,
+            "distance_m": drawn.distance_m,
+            "ground_m": drawn.ground_m,
+            "finish_m": drawn.finish_m,
+        }
+        tables.append(pd.DataFrame(values))
+    return pd.concat(tables[1:] or tables, ignore_index=True)
+
+
+def _in_the_way(pad: BaseGeometry, taken: Sequence[Taker]) -> BaseGeometry | None:
+    """What a bank must end at: streets, houses, water, easements, wires' land, roots; None: nothing.
+
+    Margins kept round them are for pads and bind no bank, but for those of roots.
+    """
+    around = pad.buffer(_AROUND_M)
+    removals = [
+        each.removal(around, None if each.radii_m is not None else 0.0)
+        for each in taken
+        if not each.rule.startswith("overhead")
+    ]
+    shapes = [each.shape for each in removals if each is not None]
+    return shapely.union_all(shapes) if shapes else None
+
+
+def _near(
+    pad: shapely.Polygon, ground: Ground | None
+) -> tuple[NDArray[np.floating], Affine] | None:
+    """Ground round a pad as far as its banks reach; None where there is none."""
+    if ground is None or min(ground.elevation.shape) < 2:
+        return None
+    west, south, east, north = pad.buffer(_AROUND_M).bounds
+    left, top = ~ground.transform @ (west, north)
+    right, bottom = ~ground.transform @ (east, south)
+    rows = slice(max(0, math.floor(top)), max(0, math.ceil(bottom)))
+    columns = slice(max(0, math.floor(left)), max(0, math.ceil(right)))
+    cut = ground.elevation[rows, columns]
+    if min(cut.shape) < 2:
+        return None
+    return cut, ground.transform @ Affine.translation(columns.start, rows.start)
+
+
+def _moved(
+    part: shapely.Polygon,
+    land: BaseGeometry,
+    blocks: BaseGeometry | None,
+    ground: Ground | None,
+    boxed_m2: float,
+) -> tuple[object, ...]:
+    """Figures of one part in the order of the columns, and the outline of pad and banks."""
+    near = _near(part, ground)
+    done = None
+    if near is not None and ground is not None:
+        done = earthwork(
+            *near,
+            part,
+            allowances=Allowances(surfacing_m2=boxed_m2),
+            land=land,
+            in_the_way=blocks,
+            noise_m=ground.noise_m,
+            noise_length_m=ground.noise_length_m,
+        )
+    if near is None or done is None:
+        return (*[math.nan] * 12, None, *[math.nan] * 10, None)
+    banks, level = done.banks, done.levelled
+    steps = two_levels(*near, part)
+    wall_height_m = max((wall.height_m for wall in banks.walls), default=0.0)
+    two = (math.nan,) * 3
+    if steps is not None and steps.cut_saved_m3 > 0:
+        two = steps.cut_saved_m3, steps.step_m, steps.ramp_m
+    return (
+        done.cut.m3 + done.bank_cut.m3,
+        done.fill.m3 + done.bank_fill.m3,
+        done.brought_in.m3,
+        done.taken_away.m3,
+        done.taken_away.plus_minus_m3,
+        done.taken_away.at_most_m3,
+        done.topsoil.m3,
+        done.box_out.m3,
+        banks.area_m2,
+        banks.unknown_m,
+        sum(wall.length_m for wall in banks.walls),
+        wall_height_m,
+        wall_height_m > PERMIT_M,
+        level.deepest_cut_m,
+        level.highest_fill_m,
+        level.finish.grade_pct,
+        level.finish.direction_deg,
+        level.finish.height_m,
+        level.finish.easting_m,
+        level.finish.northing_m,
+        *two,
+        banks.footprint,
+    )
