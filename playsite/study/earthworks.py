@@ -6,7 +6,6 @@ import math
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import shapely
 from affine import Affine
@@ -16,12 +15,13 @@ from playsite.study.taking import takers
 from playsite.terrain.earthwork import Allowances, earthwork
 from playsite.terrain.levelling import Finish
 from playsite.terrain.pad_section import section
-from playsite.terrain.tie_in import PERMIT_M, REACH_M
+from playsite.terrain.tie_in import LEAST_WALL_M, PERMIT_M, REACH_M
 from playsite.terrain.two_levels import two_levels
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import numpy as np
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
@@ -97,7 +97,7 @@ def earthwork_table(
         ``export_m3`` holds the box-out, ``topsoil_m3`` stays on the site. ``plus_minus_m3`` is the
         standard error of what is brought or taken from the elevation's noise, ``at_most_m3`` the
         same were all of it off one way. Where too little of the ground is known all are missing;
-        without a step that would help, so are the columns of two levels.
+        without a step of 15 cm or more that saves cut, so are the columns of two levels.
     """
     ground = site.ground
     taken = [each for each in takers(site, setbacks) if len(each.shapes)]
@@ -216,7 +216,7 @@ def _moved(
     steps = two_levels(*near, part)
     wall_height_m = max((wall.height_m for wall in banks.walls), default=0.0)
     two = (math.nan,) * 3
-    if steps is not None and steps.cut_saved_m3 > 0:
+    if steps is not None and steps.cut_saved_m3 > 0 and steps.step_m >= LEAST_WALL_M:
         two = steps.cut_saved_m3, steps.step_m, steps.ramp_m
     return (
         done.cut.m3 + done.bank_cut.m3,
