@@ -142,6 +142,9 @@ class Result:
     relaxations
         ``parcel_id, kind, rule, source, limit_m, fits_at_m, change_m``: which one change would
         let the pad fit; least first. Kind is ``margin``, ``gone`` or ``parcel``.
+    earthwork
+        What levelling the foremost pads would move, a row a part of a pad: columns of
+        `playsite.study.earthworks`, and the outline of pad and banks.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -177,6 +180,7 @@ class Result:
     frames: pd.DataFrame = field(default_factory=lambda: _nothing(FRAME_COLUMNS))
     rooms: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ROOM_COLUMNS))
     relaxations: pd.DataFrame = field(default_factory=lambda: _nothing(RELAXATION_COLUMNS))
+    earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     run: Mapping[str, Any] = field(default_factory=dict)

@@ -13,6 +13,7 @@ from playsite.report.binding import (
     room_texts,
     shape_text,
 )
+from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.people_units import area_text, margin_text, value_text
 from playsite.report.wording import (
     condition_sentence,
@@ -97,6 +98,9 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
     rooms = room_texts(_own(result.rooms, parcel_id), units)
     if rooms:
         yield f"Room at its sides: {'; '.join(rooms)}."
+    earth = earth_sentences(result, parcel_id, units)
+    if earth:
+        yield f"Earthwork: {' '.join(earth)} {EARTH_CAUTION}"
     if not len(pads):
         yield from change_sentences(_own(result.relaxations, parcel_id), units)
         yield from filter(None, [program_sentence(result, parcel_id, units)])

@@ -112,7 +112,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -125,6 +125,9 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.sites, SITE_COLUMNS, folder / "sites.csv")
     _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
+    if len(result.earthwork):
+        columns = tuple(name for name in result.earthwork.columns if name != "geometry")
+        _write_csv(result.earthwork, columns, folder / "earthwork.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))
@@ -147,11 +150,16 @@ def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> Non
 def _cells(row: Mapping[Any, Any], columns: Iterable[str]) -> list[str]:
     unit = str(row.get("unit", ""))
     return [
-        _cell(
-            row[name], _PLACES_OF_UNIT.get(unit, 6) if name in _IN_ROWS_UNIT else _PLACES.get(name)
-        )
+        _cell(row[name], _PLACES_OF_UNIT.get(unit, 6) if name in _IN_ROWS_UNIT else _places(name))
         for name in columns
     ]
+
+
+def _places(name: str) -> int | None:
+    """Decimals of a column: those that are listed, else by the unit at the end of its name."""
+    if name in _PLACES:
+        return _PLACES[name]
+    return _PLACES_OF_UNIT.get(name.rsplit("_", 1)[-1]) if "_" in name else None
 
 
 def _cell(value: Any, places: int | None) -> str:

@@ -149,6 +149,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         fits_beside=pd.concat([part.fits_beside for part in parts]),
         rooms=pd.concat([part.rooms for part in parts], ignore_index=True),
         relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
+        earthwork=pd.concat([part.earthwork for part in parts], ignore_index=True),
     )
 
 
@@ -189,6 +190,7 @@ def _result(
         fits_beside=found.fits_beside,
         rooms=found.rooms,
         relaxations=found.relaxations,
+        earthwork=found.earthwork,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,

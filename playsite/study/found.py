@@ -53,6 +53,8 @@ class Found:
         Index ``parcel_id``, a column a program beside: whether it fits.
     rooms, relaxations
         What binds the best pads; which change would let the pad fit where it doesn't.
+    earthwork
+        What levelling the foremost pads would move.
     """
 
     pad: RequiredPad
@@ -70,6 +72,7 @@ class Found:
     fits_beside: pd.DataFrame
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
+    earthwork: gpd.GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -84,6 +87,7 @@ class Part:
     fits_beside: pd.DataFrame
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
+    earthwork: gpd.GeoDataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

@@ -9,10 +9,12 @@ import pandas as pd
 
 from playsite.engine import in_threads
 from playsite.proximity.loose_parts import loose_finding
+from playsite.ranking.scores import criterion_scores, totals
 from playsite.study.assembling import natural_order
 from playsite.study.bounding import KEEP
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.culverts import culvert_findings
+from playsite.study.earthworks import earthwork_table
 from playsite.study.found import Part
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
@@ -21,6 +23,8 @@ from playsite.study.why_not import relaxation_table, room_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    import geopandas as gpd
 
     from playsite.criteria._registry import Chosen
     from playsite.engine import Watch
@@ -33,6 +37,8 @@ if TYPE_CHECKING:
 __all__ = ["Asked", "part_of_town"]
 
 _SECOND_LOOK = 32 * KEEP
+_LEVELLED = 40
+"""Pads of each part of a town whose earthwork is worked out."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +69,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
+        earthwork=earthwork_table(_foremost(placed, asked), shapes, site, setbacks),
     )
 
 
@@ -144,6 +151,17 @@ def _ledger(searches: dict[str, ParcelSearch]) -> pd.DataFrame:
     ]
     columns = ["parcel_id", "rule", "removed_m2", "margin", "unit", "source"]
     return pd.DataFrame(rows, columns=columns)
+
+
+def _foremost(placed: Placed, asked: Asked) -> gpd.GeoDataFrame:
+    """Best pads of the parcels that score best by the profile's weights: a bounded number."""
+    best = placed.pads[placed.pads["role"] == "best"]
+    scores = criterion_scores(placed.measured, asked.chosen)
+    weights = {each.name: each.usual_weight for each in asked.chosen}
+    if not len(best) or sum(weights.values()) <= 0:
+        return best.iloc[:_LEVELLED]
+    order = totals(scores, weights).loc[best.index, "score"].sort_values(ascending=False)
+    return best.loc[order.index[:_LEVELLED]]
 
 
 def _loose(site: Site) -> tuple[Finding, ...]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.binding import room_texts, shape_text
+from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import plain_name, rows_of
@@ -54,6 +55,10 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     yield Heading("What was measured at the play area", 3)
     yield _facts(readings, site, page.text_mm)
     yield from _lists(readings, site, page.text_mm)
+    earth = earth_sentences(result, str(site["parcel_id"]), result.study.units)
+    if earth:
+        yield Heading("Earthwork", 3)
+        yield Paragraph(f"{' '.join(earth)} {EARTH_CAUTION}")
 
 
 def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Paragraph]:

@@ -18,6 +18,7 @@ from playsite.report.binding import (
     program_sentence,
     shape_text,
 )
+from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
@@ -105,6 +106,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "frames": frames(result),
         "rooms": rooms(result, texts),
         "would": _would(result),
+        "earth": _earth(result),
         "shape": _other_shapes(result),
     }
     misses = _by_parcel(result.misses)
@@ -163,6 +165,17 @@ def _would(result: Result) -> dict[Any, list[Any]]:
 
 def _change(row: Row, units: str) -> str:
     return change_sentences([row], units)[0]
+
+
+def _earth(result: Result) -> dict[Any, list[Any]]:
+    return {
+        parcel: [said(partial(_all_earth, result, parcel)), EARTH_CAUTION]
+        for parcel in dict.fromkeys(result.earthwork["parcel_id"])
+    }
+
+
+def _all_earth(result: Result, parcel: str, units: str) -> str:
+    return " ".join(earth_sentences(result, parcel, units))
 
 
 def _other_shapes(result: Result) -> dict[Any, str]:
