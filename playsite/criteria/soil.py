@@ -156,13 +156,18 @@ def _notes(
     said = pd.Series([f"{a} ({b})" for a, b in zip(names, facts, strict=True)], index=soils.index)
     area = dict(zip(pads.index, pads.area, strict=True))
     share = 100 * on["area_m2"] * on["feature"].map(soils["part"]) / on["pad_id"].map(area)
-    told = share.map("{:.0f} % ".format) + on["feature"].map(said)
-    order = share.sort_values(ascending=False, kind="stable").index
-    big = order[(share >= _WORST_PCT).loc[order]]
-    texts = told.loc[big].groupby(on["pad_id"].loc[big], sort=False).agg("; ".join)
-    notes: pd.Series[str] = texts.reindex(pads.index).fillna("the survey doesn't reach here")
-    unknown = (1 - known).map("; of {:.0%} of it the soil is not known".format)
-    return notes + unknown.where(known < 0.99, "") + "; units are larger than a play area"
+    big = on.assign(share=share)[share >= _WORST_PCT].sort_values(
+        "share", ascending=False, kind="stable"
+    )
+    texts: dict[object, list[str]] = {}
+    for pad_id, feature, own in zip(big["pad_id"], big["feature"], big["share"], strict=True):
+        texts.setdefault(pad_id, []).append(f"{own:.0f} % {said[feature]}")
+    notes = []
+    for pad_id, whole in known.items():
+        told = texts.get(pad_id, ["the survey doesn't reach here"])
+        told += [f"of {1 - whole:.0%} of it the soil is not known"] if whole < 0.99 else []
+        notes.append("; ".join([*told, "units are larger than a play area"]))
+    return pd.Series(notes, index=pads.index, dtype=str)
 
 
 def _facts(row: dict[str, object]) -> str:
