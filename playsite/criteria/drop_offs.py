@@ -106,7 +106,8 @@ def _beside(pad: Any, ground: Ground, site: Site) -> tuple[float, float, float, 
     cells = shapely.points(x, y)
     away = shapely.distance(cells, pad)
     fall = np.where(away <= _AROUND_M, fall, np.nan)
-    if np.isnan(fall[away <= _AROUND_M]).mean() > 0.5:
+    beside = np.isnan(fall[away <= _AROUND_M])
+    if not len(beside) or beside.mean() > 0.5:
         return np.nan, np.nan, np.nan, None
     most_m = float(np.nanmax(fall))
     step = fall > _DEEP_M
