@@ -11,13 +11,13 @@ import numpy as np
 import pandas as pd
 import shapely
 from affine import Affine
-from rasterio.features import geometry_mask
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.engine import in_threads
 from playsite.proximity.dash_gaps import bearing_word
 from playsite.site import COARSE_M
+from playsite.terrain.grid import first_centre
 from playsite.terrain.levelling import level_pad
 from playsite.terrain.outlet import FALL_PCT, FREEBOARD_M, find_outlet
 from playsite.terrain.pad_pieces import heights_m
@@ -40,6 +40,7 @@ _LEAST_FALL_PCT = 0.5
 _COVER_M = 0.3  # the least over a pipe in a lawn: common practice, no source
 _DEEPEST_M = 1.5  # 5 ft: deeper trenches need shoring, 29 CFR 1926.652 (from memory)
 _SHALLOW_M = 0.05
+_DIRECTIONS_DEG = tuple(float(turn) for turn in range(0, 360, 15))
 _REACH_M = 120.0
 _DRAINS = "drain|storm|sewer|water"
 _NONE = (
@@ -122,7 +123,7 @@ def _drainage_easements(site: Site) -> BaseGeometry:
 
 
 def _drain(pad: shapely.Polygon, land: BaseGeometry, ground: Ground, site: Site) -> _Drain:
-    level = level_pad(ground.elevation, ground.transform, pad)
+    level = level_pad(ground.elevation, ground.transform, pad, directions_deg=_DIRECTIONS_DEG)
     near = None if level is None else _land_near(pad, land, ground, site)
     if level is None or near is None:
         return _Drain(math.nan, "too little elevation here")
@@ -164,7 +165,11 @@ def _land_near(
         return None
     transform = ground.transform @ Affine.translation(columns.start, rows.start)
     region = _without_buildings(region, site)
-    is_free = geometry_mask([region], elevation.shape, transform, invert=True)
+    x, y, cell_m = first_centre(transform)
+    down, across = np.indices(elevation.shape)
+    shapely.prepare(region)
+    # no rasterio here: its warnings escape where several threads work
+    is_free = shapely.contains_xy(region, x + across * cell_m, y - down * cell_m)
     inlets = site.layer("inlets")
     own = inlets[inlets.intersects(region)] if len(inlets) else inlets
     return _Land(elevation, transform, is_free, _inverts(own, ground), site.has("inlets"))

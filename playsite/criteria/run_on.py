@@ -36,6 +36,7 @@ _CHANNEL_M2 = 50_000.0
 _WINDOW_M = 400.0
 _SNAP_M = 100.0  # windows of neighbouring pads are one
 _WHOLE_CELLS = 4_000_000  # no more are cut into windows: one look serves all pads
+_HELD = "drainage of the whole"
 _MOSTLY = 0.5
 _LEAST_PART = 0.01
 _NO_GROUND = "too little elevation here"
@@ -58,12 +59,26 @@ class _Window:
 
 
 @dataclass(frozen=True)
+class _Look:
+    """A window that was looked at, and the cells at which it is cut off.
+
+    ``farther``: beyond them there is more ground; ``ends``: there the elevation has its edge or a
+    gap, of which mapped water is none.
+    """
+
+    ways: Drainage
+    farther: NDArray[np.bool_]
+    ends: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
 class _Caught:
     """What drains through one pad."""
 
     arriving_m2: float
     note: str = ""
-    catchment: shapely.Geometry | None = None
+    mostly: NDArray[np.bool_] | None = None
+    transform: Affine | None = None
     is_lower_bound: bool = False
 
 
@@ -73,20 +88,20 @@ def crossing_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     A first filter for all places, by what comes in over the uphill edge; of a large elevation
     a window of 400 m round the pad is looked at.
     """
-    ground, drained = site.ground, site.drained
-    if ground is None or drained is None or not _is_fine(ground):
+    ground = site.ground
+    if ground is None or not _is_fine(ground):
         return _unknown(pads, ground)
     rectangles = rectangles_of_pads(pads)
-    windows = [_window(ground, middle, _WINDOW_M) for middle in _middles(pads)]
+    side_m = np.inf if ground.elevation.size <= _WHOLE_CELLS else _WINDOW_M
+    windows = [_window(ground, middle, side_m) for middle in _middles(pads)]
     of_window: dict[tuple[int, ...], list[int]] = {}
     for row, window in enumerate(windows):
         of_window.setdefault((window.rows.start, window.columns.start), []).append(row)
 
     def arriving(rows: list[int]) -> NDArray[np.float64]:
-        window = windows[rows[0]]
         own = np.isin(rectangles.pad, rows)
         _, number = np.unique(rectangles.pad[own], return_inverse=True)
-        ways = drainage(window.cut(drained), window.transform(ground))
+        ways = _ways(windows[rows[0]], site)
         return ways.crossing_m2(rectangles.places[own], rectangles.sides_m[own], number)
 
     found = np.full(len(pads), np.nan)
@@ -103,16 +118,13 @@ def catchment_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     Its shares of water are followed uphill from the pad, in a window that is doubled until no
     water comes over its edge, to all the elevation there is or to 5 ha.
     """
-    ground, drained = site.ground, site.drained
-    if ground is None or drained is None or not _is_fine(ground):
+    ground = site.ground
+    if ground is None or not _is_fine(ground):
         return _unknown(pads, ground)
-    rectangles = rectangles_of_pads(pads)
-    is_whole = drained.size <= _WHOLE_CELLS
-    whole = drainage(drained, ground.transform) if is_whole else None
-    middles = _middles(pads)
+    rectangles, middles = rectangles_of_pads(pads), _middles(pads)
 
     def caught(row: int) -> _Caught:
-        return _caught(rectangles, row, middles[row], site, whole)
+        return _caught(rectangles, row, middles[row], site, ground)
 
     found: list[_Caught] = list(in_threads(caught, list(range(len(pads)))))
     value = pd.Series([each.arriving_m2 for each in found], index=pads.index, dtype=float)
@@ -131,23 +143,20 @@ def _is_fine(ground: Ground) -> bool:
 
 
 def _unknown(pads: gpd.GeoDataFrame, ground: Ground | None) -> Measured:
-    coarse = ground is not None and ground.cell_m >= COARSE_M
-    note = f"not assessed: cells of {ground.cell_m:g} m are too coarse" if coarse and ground else ""
-    nothing = pd.Series(np.nan, index=pads.index)
-    return Measured(nothing, note=pd.Series(note, index=pads.index))
+    note = ""
+    if ground is not None and ground.cell_m >= COARSE_M:
+        note = f"not assessed: cells of {ground.cell_m:g} m are too coarse"
+    return Measured(pd.Series(np.nan, pads.index), note=pd.Series(note, pads.index))
 
 
 def _middles(pads: gpd.GeoDataFrame) -> NDArray[np.float64]:
     bounds = pads.geometry.bounds.to_numpy()
-    middles: NDArray[np.float64] = (bounds[:, :2] + bounds[:, 2:]) / 2
-    return middles
+    return np.asarray((bounds[:, :2] + bounds[:, 2:]) / 2, dtype=float)
 
 
 def _window(ground: Ground, middle: NDArray[np.float64], side_m: float) -> _Window:
-    """Window round a pad; the whole of a small ground."""
+    """Window round a pad, as far as there is ground."""
     rows, columns = ground.elevation.shape
-    if ground.elevation.size <= _WHOLE_CELLS:
-        return _Window(slice(0, rows), slice(0, columns))
     column, row = ~ground.transform @ tuple(np.round(middle / _SNAP_M) * _SNAP_M)
     half = side_m / 2 / ground.cell_m
     left, right = np.clip([column - half, column + half], 0, columns).round().astype(int).tolist()
@@ -155,39 +164,54 @@ def _window(ground: Ground, middle: NDArray[np.float64], side_m: float) -> _Wind
     return _Window(slice(top, bottom), slice(left, right))
 
 
+def _ways(window: _Window, site: Site) -> Drainage:
+    """Ways of the water in a window; those of a small ground are found as a whole, once."""
+    ground, drained = site.ground, site.drained
+    if ground is None or drained is None:
+        raise ValueError("Without elevation no water runs.")
+    if drained.size > _WHOLE_CELLS:
+        return drainage(window.cut(drained), window.transform(ground))
+    held: Drainage | None = site.__dict__.get(_HELD)
+    if held is None:
+        held = drainage(drained, ground.transform)
+        site.__dict__[_HELD] = held  # as a cached property of the site would
+    return held.cropped(window.rows, window.columns)
+
+
+def _look(window: _Window, site: Site) -> _Look:
+    given, ways = site.layers.elevation, _ways(window, site)
+    raw = np.zeros(ways.shape) if given is None else given.array
+    farther = _inner_edge(window, raw.shape)
+    known = ~np.isnan(window.cut(raw))
+    ends = known & ~ndimage.binary_erosion(known, np.ones((3, 3)), border_value=0) & ~farther
+    return _Look(ways, farther, ends)
+
+
 def _caught(
-    rectangles: Rectangles,
-    row: int,
-    middle: NDArray[np.float64],
-    site: Site,
-    whole: Drainage | None,
+    rectangles: Rectangles, row: int, middle: NDArray[np.float64], site: Site, ground: Ground
 ) -> _Caught:
     """Follow the water uphill from one pad until none comes from farther off."""
-    ground, drained, side_m = site.ground, site.drained, _WINDOW_M
-    if ground is None or drained is None:
-        return _Caught(np.nan)
+    side_m = _WINDOW_M
     while True:
         window = _window(ground, middle, side_m)
-        transform = window.transform(ground)
-        ways = whole or drainage(window.cut(drained), transform)
-        pad = np.zeros(ways.shape, dtype=bool)
+        look, transform = _look(window, site), window.transform(ground)
+        pad = np.zeros(look.ways.shape, dtype=bool)
         for each in np.flatnonzero(rectangles.pad == row):
             long_m, short_m = rectangles.sides_m[each]
             place = rectangles.places[each]
             pad |= pad_mask(pad.shape, transform, place, length_m=long_m, width_m=short_m)
-        shares = ways.shares(pad)
-        known = pad & ~np.isnan(shares)
-        if not known.any():
+        shares = look.ways.shares(pad)
+        known = np.count_nonzero(~np.isnan(shares[pad]))
+        if not known:
             return _Caught(np.nan, _NO_GROUND)
-        arriving_m2 = (np.nansum(shares) - known.sum()) * ground.cell_m**2
-        farther = _comes_from(shares, _inner_edge(window, drained.shape))
+        arriving_m2 = (np.nansum(shares) - known) * ground.cell_m**2
+        farther = _comes_from(shares, look.farther)
         if not farther or arriving_m2 > _CHANNEL_M2:
             break
         side_m *= 2
-    ends = _comes_from(shares, _end_of_data(window, site))
+    ends = _comes_from(shares, look.ends)
     note = "; ".join(text for text, is_so in ((_LEFT_OUT, ends), (_STOPPED, farther)) if is_so)
-    outline = _outline(shares >= _MOSTLY, transform)
-    return _Caught(float(arriving_m2), note, outline, ends or farther)
+    return _Caught(float(arriving_m2), note, shares >= _MOSTLY, transform, ends or farther)
 
 
 def _comes_from(shares: NDArray[np.float64], cells: NDArray[np.bool_]) -> bool:
@@ -205,16 +229,6 @@ def _inner_edge(window: _Window, shape: Sequence[int]) -> NDArray[np.bool_]:
     return cells
 
 
-def _end_of_data(window: _Window, site: Site) -> NDArray[np.bool_]:
-    """Cells at the elevation's own edge or beside a gap in it; mapped water is no gap."""
-    given = site.layers.elevation
-    raw = np.zeros((0, 0)) if given is None else given.array
-    known = ~np.isnan(window.cut(raw))
-    cells = known & ~ndimage.binary_erosion(known, np.ones((3, 3)), border_value=0)
-    result: NDArray[np.bool_] = cells & ~_inner_edge(window, raw.shape)
-    return result
-
-
 def _outline(cells: NDArray[np.bool_], transform: Affine) -> shapely.Geometry:
     """Outline of the land most of whose water arrives, without specks."""
     rows, columns = (np.flatnonzero(cells.any(axis=axis)) for axis in (1, 0))
@@ -230,13 +244,15 @@ def _outline(cells: NDArray[np.bool_], transform: Affine) -> shapely.Geometry:
 
 
 def _drawn(found: list[_Caught], pads: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Outlines; not in threads, where rasterio's warnings escape."""
     rows = [
-        (pad_id, "land that drains through the play area", each.catchment)
+        (pad_id, "land that drains through the play area", _outline(each.mostly, each.transform))
         for pad_id, each in zip(pads.index, found, strict=True)
-        if each.catchment is not None and each.arriving_m2 > 0
+        if each.mostly is not None and each.transform is not None and each.arriving_m2 > 0
     ]
-    columns = ["pad_id", "label", "geometry"]
-    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=pads.crs)
+    return gpd.GeoDataFrame(
+        rows, columns=["pad_id", "label", "geometry"], geometry="geometry", crs=pads.crs
+    )
 
 
 CRITERION = Criterion(

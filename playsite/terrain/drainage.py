@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from affine import Affine
 from numba import njit
 
 from playsite.terrain import _routing
@@ -20,7 +21,6 @@ from playsite.terrain.grid import (
 from playsite.terrain.run_on import _added_up, _Routes, _routes
 
 if TYPE_CHECKING:
-    from affine import Affine
     from numpy.typing import ArrayLike, NDArray
 
 __all__ = ["Drainage", "drainage"]
@@ -44,8 +44,26 @@ class Drainage:
     @cached_property
     def accumulated(self) -> NDArray[np.float64]:
         """Cells that drain through each cell, flat and with the ring of missing cells."""
-        known = ~np.isnan(self.routes.level).ravel()
+        known = self.routes.widened(np.ones(self.shape, dtype=bool))
         return _added_up(self.routes, known, ~known)
+
+    def cropped(self, rows: slice, columns: slice) -> Drainage:
+        """Part of the ground, whose water runs as it does on the whole."""
+        if (rows.start, columns.start, rows.stop, columns.stop) == (0, 0, *self.shape):
+            return self
+        near = (slice(rows.start, rows.stop + 2), slice(columns.start, columns.stop + 2))
+        level, shape = self.routes.level[near], self.routes.level.shape
+        ways = self.routes.ways.reshape(shape)[near].copy()
+        # water comes from the ring's cells on the whole, but they are no part of this
+        ways[[0, -1]] = ways[:, [0, -1]] = 0
+        part = _Routes(
+            np.ascontiguousarray(level),
+            self.routes.flat.reshape(shape)[near].ravel(),
+            _routing.around(level.shape[1]),
+            ways.ravel(),
+        )
+        moved = self.transform @ Affine.translation(columns.start, rows.start)
+        return Drainage(part, moved)
 
     def crossing_m2(
         self, places: ArrayLike, sides_m: ArrayLike, pad: NDArray[np.intp]

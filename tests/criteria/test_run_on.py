@@ -188,6 +188,21 @@ class TestDrainage:
         assert together[0] == pytest.approx(20 * 55, rel=0.05)
         assert apart == pytest.approx([20 * 55, 20 * 65], rel=0.05)
 
+    def test_a_part_of_the_ground_drains_as_on_the_whole(self):
+        rough = 0.05 * np.abs(np.arange(200.0)[:, None] - 60) + np.random.default_rng(4).normal(
+            0, 0.01, (200, 200)
+        )
+        transform = Affine(1, 0, 0, 0, -1, 200)
+        ways = drainage(rough[::-1], transform)  # falls to row 139 from both sides
+        pad = pad_mask((200, 200), transform, [100, 75, 0], length_m=20, width_m=10)
+        whole = ways.shares(pad)
+        rows, columns = slice(1, 180), slice(20, 200)
+        part = ways.cropped(rows, columns)
+        assert part.transform @ (0, 0) == (20, 199)
+        inside = part.shares(pad[rows, columns])
+        away = whole[0, :].max() + whole[:, :20].max()
+        assert np.abs(inside - whole[rows, columns]).max() <= away + 1e-12
+
     def test_a_pad_without_elevation_is_unknown(self):
         ways = drainage(np.full((9, 9), np.nan), Affine(1, 0, 0, 0, -1, 9))
         assert np.isnan(ways.crossing_m2([[4, 4, 0]], [[2, 2]], np.array([0]))[0])
