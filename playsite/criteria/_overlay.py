@@ -38,9 +38,8 @@ def pieces(pads: gpd.GeoDataFrame, shapes: gpd.GeoSeries) -> gpd.GeoDataFrame:
     return found[found["area_m2"] > 0].sort_values(["pad_id", "feature"], ignore_index=True)
 
 
-def share_pct(pads: gpd.GeoDataFrame, shapes: gpd.GeoSeries) -> pd.Series[float]:
-    """Percent of each pad that lies on any of the shapes; land that two of them cover counts once."""
-    found = pieces(pads, shapes)
+def share_pct(pads: gpd.GeoDataFrame, found: gpd.GeoDataFrame) -> pd.Series[float]:
+    """Percent of each pad that its pieces cover; land that two of them cover counts once."""
     area_m2 = found.groupby("pad_id")["area_m2"].sum()
     for pad_id, several in found[found["pad_id"].duplicated(keep=False)].groupby("pad_id"):
         area_m2[pad_id] = several.geometry.union_all().area

@@ -44,21 +44,22 @@ def in_flood_zone_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         nobody = pd.Series(float("nan"), index=pads.index)
         return Measured(nobody, note=nobody.map(lambda _: "unknown: the flood map holds none near"))
     kind = zones["class"]
+    found = pieces(pads, zones.geometry)
+    of = found["feature"].map(kind)
     up_to = {
-        name: share_pct(pads, zones.geometry[kind.isin(_WORST[: place + 1])])
+        name: share_pct(pads, found[of.isin(_WORST[: place + 1])])
         for place, name in enumerate(_WORST)
     }
     zoned = up_to["0.2 percent"]
-    known = _known_pct(pads, zones)
+    known = _known_pct(pads, zones, found)
     low, high = zoned, (zoned + (100 - known)).clip(upper=100)
     sure = high - low <= 1
-    found = pieces(pads, zones.geometry[kind.isin(_WORST)])
     return Measured(
         low.where(sure),
         low=low.where(sure),
         high=high.where(sure),
         note=_notes(up_to, known),
-        evidence=drawn(found, ("flood zone: " + kind).to_dict()),
+        evidence=drawn(found[of.isin(_WORST)], ("flood zone: " + kind).to_dict()),
         also={
             "floodway_pct": up_to["floodway"],
             "one_pct": up_to["1 percent"],
@@ -67,17 +68,18 @@ def in_flood_zone_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     )
 
 
-def _known_pct(pads: gpd.GeoDataFrame, zones: gpd.GeoDataFrame) -> pd.Series[float]:
+def _known_pct(
+    pads: gpd.GeoDataFrame, zones: gpd.GeoDataFrame, found: gpd.GeoDataFrame
+) -> pd.Series[float]:
     """Share of each pad of which the map says in which zone it lies, or that it lies in none."""
-    kind = zones["class"]
-    if kind.isin(
-        _SAYS_DRY
-    ).any():  # the map draws dry land too: what it doesn't draw, it doesn't know
-        return share_pct(pads, zones.geometry[kind.isin((*_WORST, "outside"))])
-    studied = zones[kind != "not studied"]
-    blank = share_pct(pads, zones.geometry[kind == "not studied"])
-    held = reach_m(pads, extent_of(studied)).notna()
-    return (100 - blank).where(held, share_pct(pads, studied.geometry))
+    of = found["feature"].map(zones["class"])
+    told = share_pct(pads, found[of.isin((*_WORST, "outside"))])
+    draws_dry_land = zones["class"].isin(_SAYS_DRY).any()
+    if draws_dry_land:  # then what it leaves blank it doesn't know
+        return told
+    blank = share_pct(pads, found[of == "not studied"])
+    held = reach_m(pads, extent_of(zones[zones["class"] != "not studied"])).notna()
+    return (100 - blank).where(held, told).clip(lower=told)
 
 
 def _notes(up_to: dict[str, pd.Series[float]], known: pd.Series[float]) -> pd.Series[str]:
@@ -86,7 +88,8 @@ def _notes(up_to: dict[str, pd.Series[float]], known: pd.Series[float]) -> pd.Se
         said = []
         for name, own in zip(up_to, np.diff([0.0, *shares]), strict=True):
             if own > 0:
-                said.append(f"{own:.0f} % in the {name}{'' if name == 'floodway' else ' zone'}")
+                much = f"{own:.0f} %" if own >= 1 else "less than 1 %"
+                said.append(f"{much} in the {name}{'' if name == 'floodway' else ' zone'}")
         if known_pct < 99:
             said.append(f"{100 - known_pct:.0f} % of it the flood map doesn't tell")
         texts.append(", ".join(said) or f"in no mapped zone; {_ABSENT}")

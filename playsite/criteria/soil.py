@@ -165,7 +165,9 @@ def _notes(
     notes = []
     for pad_id, whole in known.items():
         told = texts.get(pad_id, ["the survey doesn't reach here"])
-        told += [f"of {1 - whole:.0%} of it the soil is not known"] if whole < 0.99 else []
+        told += (
+            [f"of {100 - 100 * whole:.0f} % of it the soil is not known"] if whole < 0.99 else []
+        )
         notes.append("; ".join([*told, "units are larger than a play area"]))
     return pd.Series(notes, index=pads.index, dtype=str)
 
@@ -179,6 +181,8 @@ def _facts(row: dict[str, object]) -> str:
         said[0] += ", taken as D: nobody says that it is drained"
     depth_m, rock_m = float(str(row["water_table_m"])), float(str(row["rock_m"]))
     said.append("no depth to water" if np.isnan(depth_m) else f"water at {100 * depth_m:.0f} cm")
+    if np.isnan(depth_m) and isinstance(row["drainage"], str):
+        said[-1] = row["drainage"].lower()
     floods = [(row[name], name) for name in ("flooding", "ponding")]
     said += [f"{how} {name}" for how, name in floods if isinstance(how, str) and how != "none"]
     if float(str(row["ponded_pct"])) >= _WORST_PCT:

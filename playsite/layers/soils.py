@@ -25,7 +25,7 @@ _MADE = (
 _CM = 0.01
 
 _SURVEY: dict[str, tuple[str, ...]] = {
-    "unit": ("musym",),
+    "unit": ("musym", "mukey"),
     "name": ("muname",),
     "component": ("compname",),
     "group": ("hydgrpdcd", "hydgrp"),
@@ -55,6 +55,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     said = frame["component"].where(frame["component"].notna(), frame["name"])
     texts = said.astype(object).fillna("").astype(str)
     frame["is_made"] = texts.str.contains(_MADE, case=False, regex=True).astype(bool)
+    frame = frame[~_repeated(frame)].copy()
     frame["part"] = _parts(frame)
     _tell(
         frame["is_made"],
@@ -75,6 +76,14 @@ def _number(texts: Any) -> Any:
     """Read numbers that may be 0; below 0 they stand for a missing one."""
     numbers = pd.to_numeric(texts.astype(object), errors="coerce").astype(float)
     return numbers.where(numbers >= 0)
+
+
+def _repeated(frame: Any) -> Any:
+    """Rows that say nothing new of their shape: a table of layers of soil repeats each unit."""
+    said = [name for name in frame.columns if name not in ("feature", "source", "geometry")]
+    shape = frame.geometry.normalize().to_wkb().rename("shape")
+    again = pd.DataFrame(frame[said]).astype(object).join(shape).duplicated()
+    return again & frame["share_pct"].isna()
 
 
 def _parts(frame: Any) -> Any:
@@ -112,7 +121,10 @@ KIND = LayerKind(
         ColumnKind("rock", "number", "m", most=100),
         ColumnKind("stones_pct", "number", most=100),
         ColumnKind("drainage"),
-        *(ColumnKind(name) for name in ("musym", "muname", "compname", "drclassdcd", "drainagecl")),
+        *(
+            ColumnKind(name)
+            for name in ("musym", "muname", "compname", "drclassdcd", "drainagecl", "mukey")
+        ),
         ColumnKind("comppct_r", "number", most=100),
         ColumnKind("hydgrpdcd", words=_GROUPS),
         ColumnKind("hydgrp", words=_GROUPS),

@@ -65,6 +65,12 @@ class TestSoils:
         )
         assert soils["part"].tolist() == pytest.approx([0.6, 0.3, 0.1, 2 / 3, 1 / 3, 0.85, 1])
 
+    def test_a_table_of_layers_of_soil_repeats_its_unit_and_counts_once(self, layer):
+        _, soils = layer(
+            "soils", [square()] * 4 + [square(1)], hydgrp=["B"] * 5, hzdept_r=[0, 5, 15, 30, 0]
+        )
+        assert soils["part"].tolist() == [1, 1]
+
     @pytest.mark.parametrize(
         ("name", "made"),
         [
