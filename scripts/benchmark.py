@@ -1,6 +1,6 @@
 """Time against named libraries in one run: ratios, medians of interleaved repeats.
 
-Usage: benchmark.py [grade] [filling] [clearance] [dash] [pads] [layout] [run] [town]; all of them without a word.
+Usage: benchmark.py [grade] [filling] [clearance] [dash] [shares] [pads] [layout] [run] [town]; all of them without a word.
 PLAYSITE_TOWNS=1000,10000,100000 sets the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
@@ -145,6 +145,34 @@ def dash() -> None:
     print(
         f"{len(again)} gaps on their ways, each closed again, what stands round it drawn: {each_ms:.1f} ms"
     )
+
+
+def shares() -> None:
+    """Rank shares of 100,000 sites under 10,000 weightings against a product and a partition."""
+    import pandas as pd
+
+    from playsite.ranking.shares import all_weightings, rank_shares, weightings_around
+
+    rng = np.random.default_rng(4)
+    names = [f"criterion {k}" for k in range(15)]
+    weights = dict(zip(names, rng.uniform(0.2, 1, 15), strict=True))
+    scores = pd.DataFrame(rng.uniform(size=(100_000, 15)), columns=names)
+
+    def partition(weightings: np.ndarray, rows: np.ndarray) -> None:
+        # 100 weightings at a time: the whole product would take 8 GB
+        for start in range(0, len(weightings), 100):
+            product = weightings[start : start + 100] @ rows.T
+            np.argpartition(product, -3, axis=1)[:, -3:]
+
+    drawn = {"all": all_weightings(weights), "around given ones": weightings_around(weights)}
+    for name, weightings in drawn.items():
+        work = {
+            "ours": lambda w=weightings: rank_shares(scores, w),
+            "numpy matmul and argpartition": lambda w=weightings: partition(
+                w.to_numpy(), scores.to_numpy()
+            ),
+        }
+        told(f"Rank shares, weightings {name}", timed(work, 3), ours="ours")
 
 
 def parcels(count: int) -> list[shapely.Geometry]:
@@ -335,6 +363,7 @@ PARTS = {
     "filling": filling,
     "clearance": clearance,
     "dash": dash,
+    "shares": shares,
     "pads": pads,
     "layout": layout,
     "run": run,
