@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from playsite.settings import Setbacks
     from playsite.site import Ground, Site
     from playsite.study.taking import Taker
+    from playsite.terrain.two_levels import TwoLevels
 
 __all__ = ["EARTHWORK_COLUMNS", "SECTION_COLUMNS", "earthwork_table", "section_table"]
 
@@ -99,14 +100,11 @@ def earthwork_table(
         same were all of it off one way. Where too little of the ground is known all are missing;
         without a step of 15 cm or more that saves cut, so are the columns of two levels.
     """
-    ground = site.ground
-    taken = [each for each in takers(site, setbacks) if len(each.shapes)]
+    ground, taken = site.ground, takers(site, setbacks)
 
     def of_one(item: tuple[str, BaseGeometry]) -> list[tuple[object, ...]]:
         parcel_id, pad = item
-        blocks = _in_the_way(pad, taken)
-        land = parcels.loc[parcel_id]
-        rows = []
+        blocks, land, rows = _in_the_way(pad, taken), parcels.loc[parcel_id], []
         for number, part in enumerate(shapely.get_parts(pad), start=1):
             share = part.area / pad.area
             boxed_m2 = part.area if surfacing_m2 is None else surfacing_m2 * share
@@ -115,8 +113,9 @@ def earthwork_table(
 
     items = list(zip(pads["parcel_id"], pads.geometry, strict=True))
     found = [row for rows in in_threads(of_one, items) for row in rows]
-    columns = [*EARTHWORK_COLUMNS, "geometry"]
-    return gpd.GeoDataFrame(found, columns=columns, geometry="geometry", crs=pads.crs)
+    return gpd.GeoDataFrame(
+        found, columns=[*EARTHWORK_COLUMNS, "geometry"], geometry="geometry", crs=pads.crs
+    )
 
 
 def section_table(earthworks: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site) -> pd.DataFrame:
@@ -213,11 +212,7 @@ def _moved(
     if near is None or done is None:
         return (*[math.nan] * 12, None, *[math.nan] * 10, None)
     banks, level = done.banks, done.levelled
-    steps = two_levels(*near, part)
     wall_height_m = max((wall.height_m for wall in banks.walls), default=0.0)
-    two = (math.nan,) * 3
-    if steps is not None and steps.cut_saved_m3 > 0 and steps.step_m >= LEAST_WALL_M:
-        two = steps.cut_saved_m3, steps.step_m, steps.ramp_m
     return (
         done.cut.m3 + done.bank_cut.m3,
         done.fill.m3 + done.bank_fill.m3,
@@ -239,6 +234,13 @@ def _moved(
         level.finish.height_m,
         level.finish.easting_m,
         level.finish.northing_m,
-        *two,
+        *_stepped(two_levels(*near, part)),
         banks.footprint,
     )
+
+
+def _stepped(levels: TwoLevels | None) -> tuple[float, float, float]:
+    """Cut saved, step and ramp of a pad in two levels; missing where that helps nothing."""
+    if levels is None or levels.cut_saved_m3 <= 0 or levels.step_m < LEAST_WALL_M:
+        return math.nan, math.nan, math.nan
+    return levels.cut_saved_m3, levels.step_m, levels.ramp_m

@@ -72,7 +72,8 @@ class Drainage:
 
         Of each cell at the edge what comes in less what goes out counts, where it is more than
         none: along a side that the water passes the two cancel. Quick, and near what
-        :meth:`shares` gives: within a fifth on even ground, on noisy ground mostly more.
+        :meth:`shares` gives: within a fifth on even ground, on noisy ground mostly more. Of pads
+        one cell wide, across the slope, it may be far too little.
 
         Parameters
         ----------
@@ -165,9 +166,14 @@ def _crossing(
                     net += share[7 - way] * total[giver]
             if net > 0:
                 _routing.fractions(cell, ways, height, flat, steps, share)
+                out_of, stays = 0.0, False
                 for way in range(8):
                     if owner[cell + steps[way]] != pad:
-                        net -= share[way] * total[cell]
+                        out_of += share[way] * total[cell]
+                    elif share[way] > 0:
+                        stays = True
+                # where nothing stays the water has run through, and not past
+                net -= out_of if stays else 0.0
                 inflow += max(net, 0.0)
         out[pad] = inflow if known else np.nan
 
