@@ -87,8 +87,7 @@ def earthwork_table(
     setbacks
         Roots of trees that a bank must keep off.
     surfacing_m2
-        Area of safety surfacing that is boxed out, on each part of a pad by its share of the
-        area; None: all of the pad.
+        Area of safety surfacing that is boxed out, of all parts; None: all of the pad.
 
     Returns
     -------
@@ -105,10 +104,9 @@ def earthwork_table(
     def of_one(item: tuple[str, BaseGeometry]) -> list[tuple[object, ...]]:
         parcel_id, pad = item
         blocks, land, rows = _in_the_way(pad, taken), parcels.loc[parcel_id], []
+        boxed = 1.0 if surfacing_m2 is None else surfacing_m2 / pad.area
         for number, part in enumerate(shapely.get_parts(pad), start=1):
-            share = part.area / pad.area
-            boxed_m2 = part.area if surfacing_m2 is None else surfacing_m2 * share
-            rows.append((parcel_id, number, *_moved(part, land, blocks, ground, boxed_m2)))
+            rows.append((parcel_id, number, *_moved(part, land, blocks, ground, boxed * part.area)))
         return rows
 
     items = list(zip(pads["parcel_id"], pads.geometry, strict=True))
