@@ -98,12 +98,13 @@ def drain_pipe_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     items = list(zip(pads["parcel_id"], pads.geometry, strict=True))
     found: list[_Drain] = list(in_threads(drained, items))
     length_m = pd.Series([each.length_m for each in found], index=pads.index, dtype=float)
-    # An inlet that no layer shows may lie at the pad's very edge.
+    # An inlet that no layer shows may lie at the pad's very edge: then it isn't known.
     is_open = np.isposinf(length_m) & (not site.has("inlets"))
+    known_m = length_m.mask(is_open)
     return Measured(
-        length_m,
-        low=length_m.mask(is_open, 0.0),
-        high=length_m,
+        known_m,
+        low=known_m,
+        high=known_m,
         note=pd.Series([each.note for each in found], index=pads.index, dtype=str),
         evidence=_drawn(found, pads),
     )

@@ -269,7 +269,8 @@ CRITERION = Criterion(
         unit=Unit.SQUARE_METRE,
         source="common practice, no source",
     ),
-    weight=5,
+    # Screens and is told; it counts for nothing, since its interval lacks the elevation's noise.
+    weight=0,
     plausible=(0, 1e9),
     group="Ground and water",
     cost="quick",

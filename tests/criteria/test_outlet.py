@@ -89,16 +89,20 @@ class TestDaylight:
 
     def test_level_ground_has_none(self, drained):
         found = drained(falling(0.0))
+        assert np.isnan(found.value[0]), "an inlet that no layer shows may be near"
+        assert "raise the play area, pump" in found.note[0]
+
+    def test_where_inlets_are_mapped_and_none_is_near_there_is_none(self, drained):
+        far = {"inlets": ([point(5.5, 5.5)], {"depth_m": [1.2]})}
+        found = drained(falling(0.0), far)
         assert np.isposinf(found.value[0])
         assert CRITERION.curve.score(found.value)[0] == 0
-        assert "raise the play area, pump" in found.note[0]
-        assert found.low[0] == 0, "an inlet that no layer shows may be near"
 
 
 class TestWhoseLand:
     def test_it_ends_on_the_parcel_or_on_an_easement_for_water(self, drained):
         short = box(50, 180, 300, 100)  # 10 m of it below the pad, and 25 are needed
-        assert np.isposinf(drained(falling(0.03), lot=short).value[0])
+        assert np.isnan(drained(falling(0.03), lot=short).value[0])
         for kind, is_found in (("Storm drain", True), ("Sewer and water", True), ("Gas", False)):
             strip = {"easements": ([box(190, 100, 20, 90)], {"kind": [kind]})}
             assert np.isfinite(drained(falling(0.03), strip, lot=short).value[0]) == is_found
