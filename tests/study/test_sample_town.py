@@ -94,8 +94,11 @@ def test_a_creek_is_walked_round_and_a_locked_restroom_is_none(truth, result, si
     assert "School restroom" not in school
 
 
-def test_twins_tie_and_the_dominated_site_is_never_before_its_better(sites):
-    assert sites.loc["Sorrel Green", "rank"] == sites.loc["Sedge Green", "rank"]
+def test_twins_nearly_tie_and_the_dominated_site_is_never_before_its_better(sites):
+    # alike in all that was laid out; only the land above them, and what runs off it, differs
+    one, other = sites.loc["Sorrel Green"], sites.loc["Sedge Green"]
+    assert one["score"] == pytest.approx(other["score"], abs=0.01)
+    assert abs(one["rank"] - other["rank"]) <= 1
     assert sites.loc["Cinder Lot", "rank"] > sites.loc["Founders Green", "rank"]
 
 
