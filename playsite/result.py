@@ -145,6 +145,9 @@ class Result:
     earthwork
         What levelling the foremost pads would move, a row a part of a pad: columns of
         `playsite.study.earthworks`, and the outline of pad and banks.
+    water
+        What two storms bring to the same pads and where it goes, a row a pad: columns of
+        `playsite.study.storms`, and the way of the water that leaves as a line.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -181,6 +184,7 @@ class Result:
     rooms: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ROOM_COLUMNS))
     relaxations: pd.DataFrame = field(default_factory=lambda: _nothing(RELAXATION_COLUMNS))
     earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
+    water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     run: Mapping[str, Any] = field(default_factory=dict)

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from playsite._program_settings import EquipmentTable, PadTable, ProgramTable
+from playsite._storm_settings import StormTable
 from playsite._toml_lines import lines_of
 from playsite.problems import Problems, nearest_word
 from playsite.units import metres, percent
@@ -113,6 +114,7 @@ class _File(_Table):
     programs: dict[str, ProgramTable] = {}
     layers: dict[str, Annotated[list[LayerSource], BeforeValidator(_as_list)]]
     setbacks: Setbacks = Setbacks()
+    storm: StormTable = StormTable()
     criteria: dict[str, CriterionSettings] = {}
 
 
@@ -137,6 +139,7 @@ class Settings:
         self.programs = content.programs
         self.layers = {kind: tuple(given) for kind, given in content.layers.items()}
         self.setbacks = content.setbacks
+        self.storm = content.storm
         self.criteria = content.criteria
         self._lines = lines
 
@@ -163,6 +166,7 @@ class Settings:
             "programs": {name: program.model_dump() for name, program in self.programs.items()},
             "layers": {k: [source.model_dump() for source in v] for k, v in self.layers.items()},
             "setbacks": self.setbacks.model_dump(),
+            "storm": self.storm.model_dump(),
             "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
         }
 
@@ -323,6 +327,7 @@ def _walk(loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, tuple[str
         "program.pad": PadTable,
         "program.equipment": EquipmentTable,
         "setbacks": Setbacks,
+        "storm": StormTable,
     }
     inside = keys[:-1]
     if not inside:

@@ -9,7 +9,15 @@ from __future__ import annotations
 import re
 from enum import StrEnum
 
-__all__ = ["LENGTHS_M", "Unit", "in_unit", "metres", "percent"]
+__all__ = [
+    "LENGTHS_M",
+    "Unit",
+    "in_unit",
+    "metres",
+    "millimetres_an_hour",
+    "minutes",
+    "percent",
+]
 
 LENGTHS_M: dict[str, float] = {
     "m": 1.0,
@@ -94,6 +102,40 @@ def percent(text: object) -> float:
     if unit.lower() not in {"%", "pct", "percent", "per cent"}:
         raise ValueError(f'"{unit}" is not percent: write it as "{number:g} %"')
     return number
+
+
+def minutes(text: object) -> float:
+    """Minutes of a text such as ``"10 min"`` or ``"2 h"``.
+
+    Examples
+    --------
+    >>> minutes("10 min"), minutes("2 h")
+    (10.0, 120.0)
+    """
+    number, unit = _parts(text, 'a time with its unit, such as "10 min"')
+    factor = {"min": 1.0, "minute": 1.0, "minutes": 1.0, "h": 60.0, "hour": 60.0, "hours": 60.0}
+    if unit.lower() not in factor or number <= 0:
+        raise ValueError(
+            f'"{text}" is not a time that is known here: write it as "10 min" or "2 h"'
+        )
+    return number * factor[unit.lower()]
+
+
+def millimetres_an_hour(text: object) -> float:
+    """Intensity of rain in mm/h of a text such as ``"5 in/h"``.
+
+    Examples
+    --------
+    >>> millimetres_an_hour("5 in/h"), millimetres_an_hour("40 mm/h")
+    (127.0, 40.0)
+    """
+    number, unit = _parts(text, 'an intensity with its unit, such as "5 in/h" or "120 mm/h"')
+    found = re.fullmatch(r"(mm|in)\s*(?:/|per)\s*(?:h|hr|hour)", unit.lower())
+    if found is None or number < 0:
+        raise ValueError(
+            f'"{text}" is not an intensity of rain: write it as "5 in/h" or "120 mm/h"'
+        )
+    return number * (1.0 if found[1] == "mm" else 25.4)
 
 
 def in_unit(text: object, unit: Unit) -> float:

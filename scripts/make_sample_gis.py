@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from sample_town import below_ground, features, plan
 from sample_town import country as extra
-from sample_town import features, plan
 from sample_town.buildings import frame_of, put_up_buildings
 from sample_town.files import write_elevation, write_layer, write_texts
 from sample_town.ground import make_ground
@@ -63,6 +63,11 @@ def make_town(folder: Path, *, seed: int, parcels: int) -> None:
         "playgrounds": features.playgrounds(land),
         "fences": features.fences(land),
         "easements": features.easements(land),
+        "inlets": below_ground.inlets(land),
+        "soils": below_ground.soils(),
+        "flood_zones": below_ground.flood_zones(),
+        "wetlands": below_ground.wetlands(land),
+        "below": below_ground.below(land),
     }
     for name, layer in layers.items():
         write_layer(folder, name, layer)

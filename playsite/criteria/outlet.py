@@ -14,10 +14,11 @@ from affine import Affine
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._soil_groups import soil_groups
 from playsite.engine import in_threads
 from playsite.proximity.dash_gaps import bearing_word
 from playsite.site import COARSE_M
-from playsite.terrain.grid import first_centre
+from playsite.terrain.grid import cells_within
 from playsite.terrain.levelling import level_pad
 from playsite.terrain.outlet import FALL_PCT, FREEBOARD_M, find_outlet
 from playsite.terrain.pad_pieces import heights_m
@@ -79,7 +80,7 @@ def drain_pipe_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """
     ground = site.ground
     nothing = pd.Series(np.nan, index=pads.index)
-    if ground is None or not ground.elevation.size or ground.cell_m >= COARSE_M:
+    if ground is None or min(ground.elevation.shape) < 2 or ground.cell_m >= COARSE_M:
         coarse = ground is not None and ground.cell_m >= COARSE_M
         why = (
             f"not assessed: cells of {ground.cell_m:g} m are too coarse"
@@ -88,14 +89,15 @@ def drain_pipe_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         )
         return Measured(nothing, note=pd.Series(why, index=pads.index))
     parcels, easements = site.layers.parcels.geometry, _drainage_easements(site)
+    groups = soil_groups(pads, site.layer("soils"))["group"]
 
-    def drained(row: tuple[str, BaseGeometry]) -> _Drain:
-        parcel_id, pad = row
-        own = parcels.get(parcel_id, pad)
-        each = [_drain(part, shapely.union(own, easements), ground, site) for part in _parts(pad)]
+    def drained(row: tuple[str, BaseGeometry, str | None]) -> _Drain:
+        parcel_id, pad, group = row
+        land = shapely.union(parcels.get(parcel_id, pad), easements)
+        each = [_drain(part, land, ground, site, group) for part in _parts(pad)]
         return max(each, key=lambda one: math.inf if math.isnan(one.length_m) else one.length_m)
 
-    items = list(zip(pads["parcel_id"], pads.geometry, strict=True))
+    items = list(zip(pads["parcel_id"], pads.geometry, groups, strict=True))
     found: list[_Drain] = list(in_threads(drained, items))
     length_m = pd.Series([each.length_m for each in found], index=pads.index, dtype=float)
     # An inlet that no layer shows may lie at the pad's very edge: then it isn't known.
@@ -123,7 +125,9 @@ def _drainage_easements(site: Site) -> BaseGeometry:
     return shapely.union_all(frame.geometry[is_drain].to_numpy())
 
 
-def _drain(pad: shapely.Polygon, land: BaseGeometry, ground: Ground, site: Site) -> _Drain:
+def _drain(
+    pad: shapely.Polygon, land: BaseGeometry, ground: Ground, site: Site, group: str | None
+) -> _Drain:
     level = level_pad(ground.elevation, ground.transform, pad, directions_deg=_DIRECTIONS_DEG)
     near = None if level is None else _land_near(pad, land, ground, site)
     if level is None or near is None:
@@ -133,9 +137,9 @@ def _drain(pad: shapely.Polygon, land: BaseGeometry, ground: Ground, site: Site)
         pipes = [_pipe(near, start, edge_m - DEPTH_M, fall_pct) for start in starts]
         best = min((pipe for pipe in pipes if pipe), key=lambda one: one.length_m, default=None)
         if best is not None:
-            return _Drain(best.length_m, _said(best, fall_pct), best)
+            return _Drain(best.length_m, _said(best, fall_pct, group), best)
     ends = "daylight or an inlet" if near.has_inlets else "daylight (inlets are not mapped)"
-    (advice, *_) = pipe_advice(None, has_outlet=False)
+    (advice, *_) = pipe_advice(group, has_outlet=False)
     return _Drain(math.inf, _NONE.format(ends=ends, advice=advice))
 
 
@@ -166,11 +170,7 @@ def _land_near(
         return None
     transform = ground.transform @ Affine.translation(columns.start, rows.start)
     region = _without_buildings(region, site)
-    x, y, cell_m = first_centre(transform)
-    down, across = np.indices(elevation.shape)
-    shapely.prepare(region)
-    # no rasterio here: its warnings escape where several threads work
-    is_free = shapely.contains_xy(region, x + across * cell_m, y - down * cell_m)
+    is_free = cells_within(region, elevation.shape, transform)
     inlets = site.layer("inlets")
     own = inlets[inlets.intersects(region)] if len(inlets) else inlets
     return _Land(elevation, transform, is_free, _inverts(own, ground), site.has("inlets"))
@@ -225,7 +225,7 @@ def _pipe(land: _Land, start: shapely.Point, invert_m: float, fall_pct: float) -
     return found if found and found.length_m <= _REACH_M else None
 
 
-def _said(pipe: Outlet, fall_pct: float) -> str:
+def _said(pipe: Outlet, fall_pct: float, group: str | None) -> str:
     """Where a pipe ends, how deep it lies, and what else it asks for."""
     first, *_, last = shapely.points(shapely.get_coordinates(pipe.line))
     where = f"to the {bearing_word(first, last)}" if pipe.length_m > 0 else "at the low edge itself"
@@ -234,7 +234,7 @@ def _said(pipe: Outlet, fall_pct: float) -> str:
     deep = f"in a trench up to {pipe.deepest_trench_m:.1f} m deep"
     if pipe.deepest_trench_m < _SHALLOW_M:
         deep = "in the fill that the low side asks for"
-    (advice, *_) = pipe_advice(None, has_outlet=True)
+    (advice, *_) = pipe_advice(group, has_outlet=True)
     return f"{ends} {where};{weak} {deep}, from {DEPTH_M:g} m below the finish. {advice}"
 
 

@@ -15,6 +15,7 @@ from playsite.report.binding import (
 )
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.people_units import area_text, margin_text, value_text
+from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
     rank_text,
@@ -101,6 +102,9 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
     earth = earth_sentences(result, parcel_id, units)
     if earth:
         yield f"Earthwork: {' '.join(earth)} {EARTH_CAUTION}"
+    water = water_sentences(result, parcel_id, units)
+    if water:
+        yield f"Storms: {' '.join(water)} {WATER_CAUTION}"
     if not len(pads):
         yield from change_sentences(_own(result.relaxations, parcel_id), units)
         yield from filter(None, [program_sentence(result, parcel_id, units)])

@@ -12,6 +12,7 @@ __all__ = [
     "area_text",
     "depth_text",
     "distance_text",
+    "flow_text",
     "in_feet",
     "in_readers_units",
     "margin_text",
@@ -121,6 +122,21 @@ def volume_text(m3: float | None, units: str) -> str:
             return f"{_nearest(yards, 1):,.0f} cu yd"
         return f"{_nearest(m3 / FOOT_M**3, 1):,.0f} cu ft"
     return f"{_nearest(m3, 1):,.0f} m³" if m3 >= 10 else f"{_plain(_nearest(m3, 0.1))} m³"
+
+
+def flow_text(m3_s: float | None, units: str) -> str:
+    """Flow of water to two figures: cubic feet a second, or litres a second.
+
+    Examples
+    --------
+    >>> flow_text(0.0514, "feet"), flow_text(0.0514, "metres"), flow_text(1.26, "metres")
+    ('1.8 cu ft/s', '51 l/s', '1.3 m³/s')
+    """
+    if m3_s is None or not math.isfinite(m3_s):
+        return NOT_KNOWN
+    if in_feet(units):
+        return f"{_two_figures(m3_s / FOOT_M**3)} cu ft/s"
+    return f"{_two_figures(m3_s)} m³/s" if m3_s >= 1 else f"{_two_figures(1000 * m3_s)} l/s"
 
 
 def percent_text(pct: float | None) -> str:
@@ -234,6 +250,11 @@ def _nearest(value: float, step: float) -> float:
     """Round half away from zero: 74.5 is 75 to people, and Python would say 74."""
     steps = math.floor(round(abs(value) / step, 9) + 0.5)
     return math.copysign(round(steps * step, 9), value) if steps else 0.0
+
+
+def _two_figures(value: float) -> str:
+    """Text of a number to two figures, whole from 10 on."""
+    return _plain(float(f"{value:.2g}"))
 
 
 def _plain(value: float) -> str:

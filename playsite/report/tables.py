@@ -112,7 +112,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, water.csv, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -128,6 +128,9 @@ def write_tables(result: Result, folder: Path) -> None:
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")
+    if len(result.water):
+        columns = tuple(name for name in result.water.columns if name != "geometry")
+        _write_csv(result.water, columns, folder / "water.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

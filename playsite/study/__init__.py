@@ -150,6 +150,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         rooms=pd.concat([part.rooms for part in parts], ignore_index=True),
         relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
         earthwork=pd.concat([part.earthwork for part in parts], ignore_index=True),
+        water=pd.concat([part.water for part in parts], ignore_index=True),
     )
 
 
@@ -191,6 +192,7 @@ def _result(
         rooms=found.rooms,
         relaxations=found.relaxations,
         earthwork=found.earthwork,
+        water=found.water,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,

@@ -85,7 +85,9 @@ def answer_tables(
         "alternatives": _alternatives(pads),
         "ghosts": _ghosts(found, status),
         "frames": layout_frames(best.reset_index(), found.pad),
-        "evidence": _evidence(best_id, measured, _largest_that_fit(found, status)),
+        "evidence": _evidence(
+            best_id, measured, [_largest_that_fit(found, status), _ways_off(found)]
+        ),
     }
 
 
@@ -354,15 +356,26 @@ def _largest_that_fit(found: Found, status: pd.Series[str]) -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=found.parcels.crs)
 
 
+def _ways_off(found: Found) -> gpd.GeoDataFrame:
+    """Give the way of the water that leaves each pad, as evidence of what runs on to it and off."""
+    known = found.water[found.water.geometry.notna()]
+    table = known[["parcel_id", "geometry"]].assign(
+        criterion="run_on", label="where its water runs: to " + known["leaves_to"].astype(str)
+    )
+    return table[["parcel_id", "criterion", "label", "geometry"]]
+
+
 def _evidence(
-    best_id: pd.Series[int], measured: Mapping[str, Measured], also: gpd.GeoDataFrame
+    best_id: pd.Series[int], measured: Mapping[str, Measured], also: list[gpd.GeoDataFrame]
 ) -> gpd.GeoDataFrame:
     parcel_of = pd.Series(best_id.index, index=best_id.to_numpy())
-    tables = [also]
+    tables = list(also)
     for name, got in measured.items():
         if got.evidence is not None and len(got.evidence):
             own = got.evidence[got.evidence["pad_id"].isin(parcel_of.index)].copy()
             own["parcel_id"], own["criterion"] = own["pad_id"].map(parcel_of), name
             tables.append(own[["parcel_id", "criterion", "label", "geometry"]])
     kept = [table for table in tables if len(table)] or tables[:1]
-    return gpd.GeoDataFrame(pd.concat(kept, ignore_index=True), geometry="geometry", crs=also.crs)
+    return gpd.GeoDataFrame(
+        pd.concat(kept, ignore_index=True), geometry="geometry", crs=also[0].crs
+    )

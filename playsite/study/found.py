@@ -55,6 +55,8 @@ class Found:
         What binds the best pads; which change would let the pad fit where it doesn't.
     earthwork
         What levelling the foremost pads would move.
+    water
+        What two storms bring to the same pads, and where that goes.
     """
 
     pad: RequiredPad
@@ -73,6 +75,7 @@ class Found:
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
+    water: gpd.GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,7 @@ class Part:
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
+    water: gpd.GeoDataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

@@ -18,6 +18,7 @@ from playsite.study.earthworks import earthwork_table
 from playsite.study.found import Part
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
+from playsite.study.storms import water_table
 from playsite.study.taking import takers
 from playsite.study.why_not import relaxation_table, room_table
 
@@ -38,7 +39,7 @@ __all__ = ["Asked", "part_of_town"]
 
 _SECOND_LOOK = 32 * KEEP
 _LEVELLED = 40
-"""Pads of each part of a town whose earthwork is worked out."""
+"""Pads of each part of a town whose earthwork and storms are worked out."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,8 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
     placed = _placed(asked, site, searches, taken, watch)
     best = placed.pads[placed.pads["role"] == "best"]
     tight = {name: shapes.loc[name] for name, each in searches.items() if not each.is_placed}
+    foremost = _foremost(placed, asked)
+    earth = earthwork_table(foremost, shapes, site, setbacks)
     looked = list(watch([tight], "Looking for what binds", 1))
     return Part(
         largest=_largest(searches),
@@ -69,7 +72,8 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
-        earthwork=earthwork_table(_foremost(placed, asked), shapes, site, setbacks),
+        earthwork=earth,
+        water=water_table(foremost, shapes, site, asked.settings.storm, placed.measured, earth),
     )
 
 

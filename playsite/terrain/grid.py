@@ -3,9 +3,11 @@
 import math
 
 import numpy as np
+import shapely
 from affine import Affine
 from numba import njit
 from numpy.typing import ArrayLike, NDArray
+from shapely.geometry.base import BaseGeometry
 
 ON_THE_LINE_M = 1e-6
 """A centre this close to a pad's outline counts as inside: rounding must not decide."""
@@ -173,3 +175,16 @@ def columns_in_pad(
             return 0, -1
     offset = place[0] - grid[0]
     return math.ceil((low + offset) / grid[2]), math.floor((high + offset) / grid[2])
+
+
+def cells_within(
+    shape: BaseGeometry, size: tuple[int, ...], transform: Affine
+) -> NDArray[np.bool_]:
+    """Cells of a raster of a size, rows by columns, whose middle lies in a shape.
+
+    No rasterio here: its warnings escape where several threads work.
+    """
+    x, y, cell_m = first_centre(transform)
+    down, across = np.indices(size)
+    shapely.prepare(shape)
+    return np.asarray(shapely.contains_xy(shape, x + across * cell_m, y - down * cell_m))

@@ -121,6 +121,16 @@ def accumulate(elevation: ArrayLike, transform: Affine, *, multiple: bool = True
     return cell_m**2 * routes.of_raster(_added_up(routes, everywhere, ~everywhere))
 
 
+def single_ways(elevation: ArrayLike, transform: Affine) -> NDArray[np.uint8]:
+    """Bit of the one neighbour that each cell's water runs to, north-west first; 0: it is gone there.
+
+    Parameters and errors as :func:`accumulate`; the raster has a ring of missing cells round it.
+    """
+    cell_size_m(transform)
+    routes = _routes(checked_elevation(elevation), multiple=False)
+    return routes.ways.reshape(routes.level.shape)
+
+
 def run_on(
     elevation: ArrayLike,
     transform: Affine,

@@ -148,6 +148,37 @@ path = "easements.gpkg"
 columns = {{ kind = "KIND" }}
 date = "2025"
 
+[layers.inlets]
+path = "inlets.gpkg"
+columns = {{ name = "NAME", depth = {{ column = "DEPTH_FT", unit = "ft" }} }}
+date = "2024"
+
+[layers.soils]
+path = "soils.gpkg"
+date = "2019"
+
+[layers.flood_zones]
+path = "flood_zones.gpkg"
+date = "2018"
+
+[layers.wetlands]
+path = "wetlands.gpkg"
+columns = {{ searched = "SEARCHED" }}
+date = "2016"
+
+[layers.below]
+path = "below.gpkg"
+columns = {{ kind = "KIND", name = "NAME", searched = "SEARCHED" }}
+date = "2024"
+
+[storm]
+# Made up, of the size that the north-eastern United States know; take yours from the official tables.
+source = "made up for the sample town"
+intensity_10_year = {{ "5 min" = "6.2 in/h", "10 min" = "4.9 in/h", "15 min" = "4.1 in/h", "60 min" = "1.8 in/h" }}
+intensity_100_year = {{ "5 min" = "9.3 in/h", "10 min" = "7.4 in/h", "15 min" = "6.2 in/h", "60 min" = "2.9 in/h" }}
+rain_10_year = "4.5 in"
+rain_100_year = "7.2 in"
+
 [setbacks]
 parcel_line = "10 ft"
 building = "20 ft"
@@ -175,6 +206,10 @@ the same files, byte for byte, with the same versions of the libraries; `SHA256S
 | `trees.gpkg` | trunk diameter (inches), height (feet), some unknown | woods by the creek, street trees, yard trees, rows round parks |
 | `restrooms.gpkg`, `parking.gpkg`, `picnic.gpkg`, `playgrounds.gpkg` | who may use them | as planned |
 | `fences.gpkg`, `easements.gpkg` | height (feet); kind | as planned |
+| `inlets.gpkg` | depth of the pipe (feet), some unknown | along the kerbs of the built streets |
+| `soils.gpkg` | map units with the columns of the U.S. soil survey; the soils are made up | by distance from the creek and side of it; the middle of town is built over |
+| `flood_zones.gpkg`, `wetlands.gpkg` | zones with the columns of the U.S. flood maps; wet woods, land searched | bands along the creek; as planned |
+| `below.gpkg` | demolished buildings, a filled pond, a listed site, land searched | as planned |
 | `study.toml` | the sample study | written out |
 | `truth.json` | what is true by construction | from the maker's own geometry, never by running the toolkit |
 

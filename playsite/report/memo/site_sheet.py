@@ -10,6 +10,7 @@ from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import plain_name, rows_of
+from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
     in_readers_units,
@@ -59,6 +60,10 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     if earth:
         yield Heading("Earthwork", 3)
         yield Paragraph(f"{' '.join(earth)} {EARTH_CAUTION}")
+    water = water_sentences(result, str(site["parcel_id"]), result.study.units)
+    if water:
+        yield Heading("Storms", 3)
+        yield Paragraph(f"{' '.join(water)} {WATER_CAUTION}")
 
 
 def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Paragraph]:

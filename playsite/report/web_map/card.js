@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...earthOf(site), ...ledgerOf(site));
+    topOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -96,8 +96,8 @@ function roomOf(site) {
   return [el("h3", {}, "Room at the sides of the play area"), el("ul", {}, site.rooms.map(([words]) => el("li", {}, textAt(words))))];
 }
 
-function earthOf(site) {
-  return site.earth ? [el("h3", {}, "Earthwork"), ...site.earth.map((words) => el("p", {}, said(words)))] : [];
+function paragraphs(head, told) {
+  return told ? [el("h3", {}, head), ...told.map((words) => el("p", {}, said(words)))] : [];
 }
 
 function ledgerOf(site) {

@@ -20,6 +20,7 @@ from playsite.report.binding import (
 )
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
+from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
@@ -28,6 +29,8 @@ from playsite.report.web_map.texts import Texts, said
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import geopandas as gpd
     import pandas as pd
 
@@ -106,7 +109,8 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "frames": frames(result),
         "rooms": rooms(result, texts),
         "would": _would(result),
-        "earth": _earth(result),
+        "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
+        "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "shape": _other_shapes(result),
     }
     misses = _by_parcel(result.misses)
@@ -167,15 +171,19 @@ def _change(row: Row, units: str) -> str:
     return change_sentences([row], units)[0]
 
 
-def _earth(result: Result) -> dict[Any, list[Any]]:
-    return {
-        parcel: [said(partial(_all_earth, result, parcel)), EARTH_CAUTION]
-        for parcel in dict.fromkeys(result.earthwork["parcel_id"])
-    }
+def _paragraph(
+    result: Result,
+    table: pd.DataFrame,
+    sentences: Callable[[Result, str, str], list[str]],
+    caution: str,
+) -> dict[Any, list[Any]]:
+    """Give what a table says of each of its parcels in one paragraph, and its caution."""
 
+    def text(parcel: str, units: str) -> str:
+        return " ".join(sentences(result, parcel, units))
 
-def _all_earth(result: Result, parcel: str, units: str) -> str:
-    return " ".join(earth_sentences(result, parcel, units))
+    parcels = dict.fromkeys(table["parcel_id"])
+    return {parcel: [said(partial(text, parcel)), caution] for parcel in parcels}
 
 
 def _other_shapes(result: Result) -> dict[Any, str]:

@@ -1,0 +1,114 @@
+"""Storms in words: what runs on to a pad, whether it gets away, and what pipes the ground asks for."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from playsite.report.people_units import (
+    area_text,
+    depth_text,
+    flow_text,
+    percent_text,
+    volume_text,
+)
+from playsite.report.wording import is_missing, records
+from playsite.terrain.pad_storm import CHILD_SAFE_M2_S, DRAINED_H, FREEBOARD_M, SWALE_MOST_M
+
+if TYPE_CHECKING:
+    from playsite.report.wording import Row
+    from playsite.result import Result
+
+__all__ = ["WATER_CAUTION", "water_sentences"]
+
+WATER_CAUTION = (
+    "Storm drains, kerbs and downspouts don't show in an elevation: an engineer checks drainage, "
+    "and local codes govern."
+)
+_NO_RAIN = "No rain is given under [storm], so peaks aren't told."
+
+
+def water_sentences(result: Result, parcel_id: str, units: str) -> list[str]:
+    """What two storms bring to a parcel's pad; empty where it was not worked out."""
+    table = result.water
+    own = table[table["parcel_id"] == parcel_id].drop(columns="geometry", errors="ignore")
+    return [text for row in records(own) for text in _of_pad(row, units) if text]
+
+
+def _of_pad(row: Row, units: str) -> list[str]:
+    checks = [_ten_year(row, units), _hundred_year(row, units)]
+    return [_arriving(row, units), *_peaks(row, units), *checks, str(row["underdrain"])]
+
+
+def _arriving(row: Row, units: str) -> str:
+    if is_missing(row["run_on_m2"]):
+        return "How much land drains through the play area is not known."
+    low, high = row["run_on_low_m2"], row["run_on_high_m2"]
+    span = ""
+    if not is_missing(low) and not is_missing(high):
+        most = "unknown" if math.isinf(high) else area_text(high, units)
+        span = f" ({area_text(low, units)} to {most})"
+    hard = row["hard_share_pct"]
+    share = "none" if hard < 0.05 else percent_text(hard)
+    cover = "" if is_missing(hard) else f", {share} of it roofs or pavement"
+    return f"{area_text(row['run_on_m2'], units)}{span} of land drains through it{cover}."
+
+
+def _peaks(row: Row, units: str) -> list[str]:
+    ten, hundred = row["peak_10_year_m3_s"], row["peak_100_year_m3_s"]
+    if is_missing(ten) and is_missing(hundred):
+        return [_NO_RAIN] if not is_missing(row["run_on_m2"]) else []
+    texts = [
+        f"{flow_text(peak, units)} in a {years}-year storm"
+        for years, peak in ((10, ten), (100, hundred))
+        if not is_missing(peak)
+    ]
+    said = [f"At the peak that is {' and '.join(texts)} (rational method)."]
+    volume = row["runoff_10_year_m3"]
+    if not is_missing(volume):
+        number = f"{row['curve_number']:.0f}"
+        said.append(
+            f"A 10-year storm's day brings {volume_text(volume, units)} (curve number {number})."
+        )
+    return said
+
+
+def _ten_year(row: Row, units: str) -> str:
+    reasons = []
+    if not is_missing(row["swale_depth_m"]):
+        deep = depth_text(row["swale_depth_m"], units)
+        most = depth_text(SWALE_MOST_M, units)
+        reasons.append(f"it runs {deep} deep in a grass swale, {most} at the most")
+    outlet, soaked = row["outlet_m"], row["soaked_away_h"]
+    if not is_missing(outlet) and math.isfinite(outlet):
+        reasons.append("a pipe can drain the play area")
+    elif not is_missing(soaked):
+        hours = "never" if math.isinf(soaked) else f"in {soaked:,.0f} h"
+        reasons.append(f"its own rain soaks away {hours}, {DRAINED_H:g} h at the most")
+    return _verdict("10-year", str(row["ten_year"]), reasons)
+
+
+def _hundred_year(row: Row, units: str) -> str:
+    reasons = []
+    if not is_missing(row["edge_flow_m2_s"]):
+        reasons.append(
+            f"{row['edge_flow_m2_s']:.2g} m²/s cross its edge, {CHILD_SAFE_M2_S:g} at the most"
+        )
+    if not is_missing(row["freeboard_m"]):
+        above = row["freeboard_m"]
+        word = "above" if above >= 0 else "below"
+        needed = depth_text(FREEBOARD_M, units)
+        reasons.append(
+            f"its finish lies {depth_text(abs(above), units)} {word} the place where water gets "
+            f"away, {needed} at the least"
+        )
+    if row["leaves_to"] != "unknown":
+        reasons.append(f"the water leaves to {row['leaves_to']}")
+    return _verdict("100-year", str(row["hundred_year"]), reasons)
+
+
+def _verdict(storm: str, verdict: str, reasons: list[str]) -> str:
+    if not reasons:
+        return ""
+    word = {"passes": "passes", "fails": "does not pass"}.get(verdict, "can't be settled by")
+    return f"It {word} the {storm} check: {'; '.join(reasons)}."
