@@ -3,7 +3,7 @@ import heapq
 import numpy as np
 import pytest
 
-from playsite.terrain.filling import filled
+from playsite.terrain.filling import SIDE, filled
 
 AROUND = [(r, c) for r in (-1, 0, 1) for c in (-1, 0, 1) if (r, c) != (0, 0)]
 
@@ -43,6 +43,18 @@ def test_it_is_to_the_bit_what_a_plain_queue_gives(kind, seed):
     found = filled(ground)
     assert found.dtype == kind
     np.testing.assert_array_equal(found, filled_plainly(ground))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_so_it_is_across_the_borders_of_tiles(seed):
+    rng = np.random.default_rng(seed)
+    rows, columns = np.indices((SIDE + 30, SIDE + 45))
+    # long valleys, hollows and gaps that cross a border, an edge and a corner
+    ground = 3 * np.sin(rows / 23 + seed) + 3 * np.cos(columns / 31) + rng.normal(size=rows.shape)
+    ground = np.round(ground, 1) if seed else ground
+    ground[SIDE - 9 : SIDE + 1, 40:50] = ground[SIDE - 1, 90:120] = np.nan
+    ground[rng.random(ground.shape) < 0.001] = np.nan
+    np.testing.assert_array_equal(filled(ground), filled_plainly(ground))
 
 
 def test_a_hollow_inside_a_hollow_fills_to_its_own_brim():
