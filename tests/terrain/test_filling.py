@@ -3,7 +3,7 @@ import heapq
 import numpy as np
 import pytest
 
-from playsite.terrain.filling import filled
+from playsite.terrain.filling import SIDE, filled
 
 AROUND = [(r, c) for r in (-1, 0, 1) for c in (-1, 0, 1) if (r, c) != (0, 0)]
 
@@ -43,6 +43,18 @@ def test_it_is_to_the_bit_what_a_plain_queue_gives(kind, seed):
     found = filled(ground)
     assert found.dtype == kind
     np.testing.assert_array_equal(found, filled_plainly(ground))
+
+
+@pytest.mark.parametrize("shape", [(2 * SIDE + 9, 40), (40, SIDE + 30), (SIDE + 9, SIDE + 9)])
+def test_so_it_is_across_the_borders_of_tiles(shape):
+    rng = np.random.default_rng(shape[1])
+    rows, columns = np.indices(shape)
+    # long valleys and hollows, level ground, and gaps, across borders and where four tiles meet
+    ground = 3 * np.sin(rows / 23) + 3 * np.cos(columns / 31) + rng.normal(size=shape)
+    ground = np.round(ground, 1)
+    ground[SIDE - 9 : SIDE + 1, 10:20] = ground[20:25, SIDE - 3 : SIDE + 2] = np.nan
+    ground[rng.random(ground.shape) < 0.001] = np.nan
+    np.testing.assert_array_equal(filled(ground), filled_plainly(ground))
 
 
 def test_a_hollow_inside_a_hollow_fills_to_its_own_brim():
