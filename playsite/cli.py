@@ -80,14 +80,15 @@ def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
 @commands.command()
 @STUDY
 @click.argument("parcel")
-def explain(study: Path, parcel: str) -> None:
-    """Say why a PARCEL stands where it does, or why it is out."""
+@click.option("--against", help="Another parcel: why here and not there.")
+def explain(study: Path, parcel: str, against: str | None) -> None:
+    """Say why a PARCEL stands where it does, how firmly, or why it is out."""
     from playsite.report.explanation import explanation_lines
     from playsite.study import run
 
     with _progress() as watch:
         result = run(study, watch=watch)
-    for line in explanation_lines(result, parcel):
+    for line in explanation_lines(result, parcel, against=against):
         click.echo(line)
 
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from playsite.ranking.firm import Firm
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
@@ -148,6 +150,11 @@ class Result:
     water
         What two storms bring to the same pads and where it goes, a row a pad: columns of
         `playsite.study.storms`, and the way of the water that leaves as a line.
+    firm
+        How firm the ranking is: shares of weightings, near-ties, where the lead changes.
+    members
+        Weights of each member of the working group, a row a member, a column a criterion, adding
+        up to 1; empty where the weights are one set.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -185,6 +192,8 @@ class Result:
     relaxations: pd.DataFrame = field(default_factory=lambda: _nothing(RELAXATION_COLUMNS))
     earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
+    firm: Firm = field(default_factory=Firm)
+    members: pd.DataFrame = field(default_factory=pd.DataFrame)
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     run: Mapping[str, Any] = field(default_factory=dict)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "TOLD_TWICE",
+    "VARIANT_COLUMNS",
     "knots_moved",
     "left_out",
     "ranks_by_method",
@@ -104,21 +105,35 @@ def knots_moved(
     return pd.DataFrame(rows, columns=VARIANT_COLUMNS)
 
 
-def left_out(scores: pd.DataFrame, weights: Mapping[str, float]) -> pd.DataFrame:
+def left_out(
+    scores: pd.DataFrame,
+    weights: Mapping[str, float],
+    *,
+    groups: Mapping[str, Sequence[str]] | None = None,
+) -> pd.DataFrame:
     """Who leads when one criterion is left out, the others' proportions kept.
+
+    Parameters
+    ----------
+    groups
+        What is left out together, by name: all criteria that need one layer. Absent: each
+        criterion alone.
 
     Returns
     -------
     pd.DataFrame
-        As `knots_moved`; empty where only one criterion is in use.
+        As `knots_moved`, with the group's name for the criterion's; a group that leaves nothing
+        to rank by, or holds nothing in use, is passed over.
     """
-    used = [name for name in scores.columns if weights[name] > 0]
-    present = _order(scores[used], weights)
-    rows = [
-        (name, "left out", *_leader(_order(scores[used].drop(columns=name), weights), present))
-        for name in used
-        if len(used) > 1 and len(scores)
-    ]
+    used = [str(name) for name in scores.columns if weights[str(name)] > 0]
+    present = _order(scores[used], weights) if used and len(scores) else None
+    each = {name: [name] for name in used} if groups is None else groups
+    change = "left out" if groups is None else "layer left out"
+    rows = []
+    for name, some in each.items():
+        rest = [other for other in used if other not in some]
+        if present is not None and rest and len(rest) < len(used):
+            rows.append((name, change, *_leader(_order(scores[rest], weights), present)))
     return pd.DataFrame(rows, columns=VARIANT_COLUMNS)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from playsite.ranking._share_search import Array
 
-__all__ = ["lead_changes", "lead_lost", "nearest_changes"]
+__all__ = ["lead_changes", "lead_lost", "nearest_changes", "nearest_two"]
 
 
 def lead_changes(
@@ -77,6 +77,13 @@ def _weight(factor: Array, share: Array) -> Array:
     return factor * share / (factor * share + 1 - share)
 
 
+def nearest_two(changes: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the least factor above 1 and of the greatest below, as far as there are any."""
+    up = changes[changes["factor"] > 1].nsmallest(1, "factor")
+    down = changes[changes["factor"] < 1].nlargest(1, "factor")
+    return pd.concat([each for each in (up, down) if len(each)] or [changes.iloc[:0]])
+
+
 def nearest_changes(changes: pd.DataFrame) -> str:
     """Say the two nearest of `lead_changes` in words: the least factor above 1, the greatest below.
 
@@ -86,9 +93,7 @@ def nearest_changes(changes: pd.DataFrame) -> str:
     >>> nearest_changes(changes)
     'shade x 2.5; grade x 0.4'
     """
-    up = changes[changes["factor"] > 1].nsmallest(1, "factor")
-    down = changes[changes["factor"] < 1].nlargest(1, "factor")
-    rows = pd.concat([up, down])
+    rows = nearest_two(changes)
     pairs = zip(rows["criterion"], rows["factor"], strict=True)
     return "; ".join(f"{name} x {factor:.3g}" for name, factor in pairs)
 
@@ -102,20 +107,29 @@ def lead_lost(scores: pd.DataFrame, weights: Mapping[str, float]) -> pd.DataFram
         Columns ``criterion, factor, weight, rival``: up to two rows a criterion, the least factor
         above 1 and the greatest below. Empty where the lead is shared or nobody can take it.
     """
-    columns = ["criterion", "factor", "weight", "rival"]
     names, share = _shares(scores, weights)
     first = ranks(totals(scores[names], weights)["score"])
-    if (first == 1).sum() != 1:
-        return pd.DataFrame(columns=columns)
-    leader = int((first == 1).to_numpy(bool).argmax())
-    given = scores[names].fillna(MIDDLE).to_numpy(float)
-    factor = _factors(np.delete(given[leader] - given, leader, axis=0), share)
-    rivals = scores.index.delete(leader)
-    rows = []
+    rows: list[tuple[object, ...]] = []
+    if (first == 1).sum() == 1:
+        leader = int((first == 1).to_numpy(bool).argmax())
+        given = scores[names].fillna(MIDDLE).to_numpy(float)
+        factor = _factors(np.delete(given[leader] - given, leader, axis=0), share)
+        rows = _nearest_rivals(factor, names, share, scores.index.delete(leader))
+    table = pd.DataFrame(rows, columns=["criterion", "factor", "weight", "rival"])
+    return table.astype({"factor": float, "weight": float})
+
+
+def _nearest_rivals(
+    factor: Array, names: list[str], share: Array, rivals: pd.Index[Any]
+) -> list[tuple[object, ...]]:
+    """Give the rival who comes first upward, and the one downward, for each criterion."""
+    rows: list[tuple[object, ...]] = []
+    if not len(factor):
+        return rows
     for k, name in enumerate(names):
         up = np.where(factor[:, k] > 1, factor[:, k], np.inf)
         down = np.where(factor[:, k] < 1, factor[:, k], -np.inf)
         for at, value in ((up.argmin(), up.min()), (down.argmax(), down.max())):
             if np.isfinite(value):
                 rows.append((name, value, _weight(value, share[k]), rivals[int(at)]))
-    return pd.DataFrame(rows, columns=columns)
+    return rows

@@ -20,8 +20,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 __all__ = [
+    "FIRST",
     "PAIR_COLUMNS",
     "ROBUSTNESS_COLUMNS",
+    "foremost",
     "pairs_table",
     "robustness_table",
     "usual_weight_sets",
@@ -53,11 +55,19 @@ def usual_weight_sets(weights: Mapping[str, float]) -> pd.DataFrame:
     return pd.DataFrame({"given": given, "equal": 1.0, "order": centroid_weights(weights)}).T
 
 
+def foremost(scores: pd.DataFrame, weights: Mapping[str, float]) -> list[str]:
+    """First sites, best first: as many as are looked at two by two."""
+    score = totals(scores, weights)["score"]
+    order = np.argsort(-score.to_numpy(float), kind="stable")[: NEIGHBOURS + 1]
+    return [str(site) for site in scores.index[order]]
+
+
 def robustness_table(
     scores: pd.DataFrame,
     weights: Mapping[str, float],
     *,
     weight_sets: pd.DataFrame | None = None,
+    shares: pd.DataFrame | None = None,
     spread: float = SPREAD,
     count: int = COUNT,
     seed: int = 0,
@@ -72,6 +82,9 @@ def robustness_table(
         Weight of each column; their scale does not matter.
     weight_sets
         Members' own weights, a row a member; else `usual_weight_sets`.
+    shares
+        As `rank_shares` gives them, where the caller has them at hand; then the next three count
+        for nothing.
     spread, count, seed
         As in `weightings_around`: the shares are over weightings around the given one.
 
@@ -84,13 +97,14 @@ def robustness_table(
         on; ``regret_max``: most points of score that it lies behind the best under any weight set.
     """
     weights = {str(name): float(weights[str(name)]) for name in scores.columns}
-    around = weightings_around(weights, spread=spread, count=count, seed=seed)
-    shares = rank_shares(scores, around)
+    if shares is None:
+        around = weightings_around(weights, spread=spread, count=count, seed=seed)
+        shares = rank_shares(scores, around)
     sets = usual_weight_sets(weights) if weight_sets is None else weight_sets
     table = {
         "parcel_id": scores.index.to_series(),
         "rank_1_share": shares[1],
-        "top_3_share": shares.sum(axis=1, skipna=False),
+        "top_3_share": shares[[1, 2, 3]].sum(axis=1, skipna=False),
         "dominated_by": dominators(scores, weights),
         "weakest": weakest_links(scores, weights)["weakest"],
         "regret_max": regrets(scores, sets)["regret_max"],
@@ -104,6 +118,7 @@ def pairs_table(
     high: pd.DataFrame | None,
     weights: Mapping[str, float],
     *,
+    drawn: pd.DataFrame | None = None,
     shared: Mapping[str, float] | None = None,
     count: int = DRAWS,
     seed: int = 0,
@@ -116,6 +131,8 @@ def pairs_table(
     ----------
     scores, weights
         As in `robustness_table`.
+    drawn
+        As `drawn_totals` gives it for `foremost`, where the caller has it at hand.
     low, high, shared, count, seed
         As in `drawn_totals`: 5th and 95th percentile of each score.
 
@@ -127,11 +144,10 @@ def pairs_table(
         turn the order alone, and how many times as much as now they would have to count: "shade x
         2.4; grade x 0.35", the nearest above 1 and below; empty where no one alone does.
     """
-    score = totals(scores, weights)["score"]
-    order = np.argsort(-score.to_numpy(float), kind="stable")[: NEIGHBOURS + 1]
-    sites = [str(site) for site in scores.index[order]]
+    sites = foremost(scores, weights)
     near = scores.loc[sites]
-    drawn = drawn_totals(near, low, high, weights, shared=shared, count=count, seed=seed)
+    if drawn is None:
+        drawn = drawn_totals(near, low, high, weights, shared=shared, count=count, seed=seed)
     among = itertools.combinations(range(min(FIRST, len(sites))), 2)
     pairs = sorted({*among, *itertools.pairwise(range(len(sites)))})
     rows = []

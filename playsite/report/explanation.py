@@ -14,6 +14,8 @@ from playsite.report.binding import (
     shape_text,
 )
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
+from playsite.report.firm_facts import FirmFacts
+from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
 from playsite.report.people_units import area_text, margin_text, value_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
@@ -33,21 +35,35 @@ if TYPE_CHECKING:
 __all__ = ["explanation_lines"]
 
 
-def explanation_lines(result: Result, parcel_id: str) -> Iterator[str]:
+def explanation_lines(
+    result: Result, parcel_id: str, *, against: str | None = None
+) -> Iterator[str]:
     """Say why a parcel stands where it does.
+
+    Parameters
+    ----------
+    against
+        Another parcel: then why here and not there.
 
     Raises
     ------
     InputError
         If there is no such parcel; names the nearest ids.
     """
+    row = _row_of(result, parcel_id)
+    return _lines(result, row, None if against is None else _row_of(result, against))
+
+
+def _row_of(result: Result, parcel_id: str) -> dict[Any, Any]:
     rows = result.sites[result.sites["parcel_id"] == parcel_id].to_dict("records")
     if not rows:
         raise InputError([_no_such_parcel(result, parcel_id)])
-    return _lines(result, rows[0])
+    return dict(rows[0])
 
 
-def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
+def _lines(
+    result: Result, row: Mapping[Any, Any], other: Mapping[Any, Any] | None
+) -> Iterator[str]:
     units, parcel_id = result.study.units, row["parcel_id"]
     yield f"{site_title(row)} (parcel {parcel_id})"
     yield f"{rank_text(row, result)}."
@@ -62,6 +78,7 @@ def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
         low, high = score_text(row["score_low"]), score_text(row["score_high"])
         known = f"{100 * row['known_share']:.0f} % of the weight is known"
         yield f"Score {score_text(row['score'])} of 100, from {low} to {high}; {known}."
+    yield from _firm(result, row, other)
     yield ""
     yield "Measured at the pad:"
     for measure in _own(result.measurements, parcel_id):
@@ -72,6 +89,28 @@ def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
         yield f"  {entry['rule']}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
     yield ""
     yield "Screening only, not a survey. Call 811 before any digging."
+
+
+def _firm(result: Result, row: Mapping[Any, Any], other: Mapping[Any, Any] | None) -> Iterator[str]:
+    """How firm the place is, and against another site: why here and not there."""
+    facts = FirmFacts(result)
+    if other is not None:
+        yield ""
+        yield f"Against {site_title(other)}:"
+        if {row["status"], other["status"]} == {"ranked"} and row["parcel_id"] != other[
+            "parcel_id"
+        ]:
+            both = pair_sentences(facts, row["parcel_id"], other["parcel_id"])
+            yield from (f"  {sentence}" for sentence in both)
+        else:
+            yield f"  {rank_text(other, result)}. {reason_sentence(other, result)}".rstrip()
+    said = site_sentences(facts, row["parcel_id"])
+    if said:
+        yield ""
+        yield "How firm is this?"
+        yield from (f"  {sentence}" for sentence in said)
+        if row["rank"] == 1:
+            yield from (f"  {each}" for each in firm_sentences(facts) if each not in said)
 
 
 def _misses(result: Result, parcel_id: str, units: str) -> Iterator[str]:

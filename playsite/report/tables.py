@@ -22,6 +22,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.layouts import layouts_on_map
 from playsite.result import SITE_COLUMNS
 
@@ -63,6 +64,10 @@ _PLACES = {
     "pad_northing": 3,
     "pad_rotation_deg": 3,
     "removed_m2": 2,
+    "rank_1_share": 4,
+    "top_3_share": 4,
+    "regret_max": 6,
+    "probability": 4,
 }
 _IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
 _FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
@@ -112,7 +117,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, water.csv, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv, ledger.csv and the other tables, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -125,6 +130,8 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.sites, SITE_COLUMNS, folder / "sites.csv")
     _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
+    _write_csv(result.firm.robustness, ROBUSTNESS_COLUMNS, folder / "robustness.csv")
+    _write_csv(result.firm.pairs, PAIR_COLUMNS, folder / "pairs.csv")
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")

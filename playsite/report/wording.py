@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 
+from playsite.report.firm_facts import FirmFacts
 from playsite.report.people_units import (
     area_text,
     distance_text,
@@ -184,7 +185,23 @@ def answer_parts(result: Result) -> list[tuple[str, bool]]:
     if len(first) > 1:
         return [*_bold_list(sites), (" are tied.", False)]
     name = plain_cell(first.iloc[0]["name"])
-    return [(sites[0], True), (f", {name}, comes first." if name else " comes first.", False)]
+    return [
+        (sites[0], True),
+        (f", {name}, comes first" if name else " comes first", False),
+        *_but_close(result),
+    ]
+
+
+def _but_close(result: Result) -> list[tuple[str, bool]]:
+    """Say that the lead is no lead where present data can't tell the next ones from the first."""
+    facts = FirmFacts(result)
+    near = [facts.names[parcel] for parcel in facts.too_close]
+    if not near:
+        return [(".", False)]
+    if len(near) > 3:
+        return [(f", but {len(near)} others are too close to call.", False)]
+    verb = "is" if len(near) == 1 else "are"
+    return [(", but ", False), *_bold_list(near), (f" {verb} too close to call.", False)]
 
 
 def _too_few(ranked: pd.DataFrame) -> list[tuple[str, bool]]:

@@ -12,6 +12,7 @@ import pandas as pd
 from playsite.pads.shape import pad_polygon, pad_polygons
 from playsite.ranking.scores import criterion_scores, ranks, totals
 from playsite.result import SITE_COLUMNS
+from playsite.study.firmness import firm_of
 from playsite.study.frames import layout_frames
 from playsite.study.searching import FITS
 from playsite.units import Unit
@@ -71,6 +72,7 @@ def answer_tables(
     conditions = _conditions(best_id, measured, chosen)
     sites = _sites(found, best, misses, conditions, least_known_pct)
     status = sites.set_index("parcel_id")["status"]
+    ranked = status.index[status == "ranked"]
     out = status.index[status == "screened out"]
     conditions = conditions[~conditions["parcel_id"].isin(out)].reset_index(drop=True)
     return {
@@ -88,6 +90,7 @@ def answer_tables(
         "evidence": _evidence(
             best_id, measured, [_largest_that_fit(found, status), _ways_off(found)]
         ),
+        "firm": firm_of(measured, scores, best_id.loc[ranked], chosen),
     }
 
 

@@ -127,11 +127,11 @@ def water_table(
     return gpd.GeoDataFrame(pd.DataFrame(rows, columns=columns), geometry="geometry", crs=pads.crs)
 
 
-def _value(got: Measured | None, pad_id: object) -> float:
+def _value(got: Measured | None, pad_id: Any) -> float:
     return math.nan if got is None else float(got.value.loc[pad_id])
 
 
-def _range_of(run_on: Measured | None, pad_id: object) -> dict[str, float]:
+def _range_of(run_on: Measured | None, pad_id: Any) -> dict[str, float]:
     ends = {"run_on_m2": _value(run_on, pad_id)}
     for name in ("low", "high"):
         series = None if run_on is None else getattr(run_on, name)
@@ -150,7 +150,7 @@ def _hard_land(site: Site) -> BaseGeometry | None:
 
 
 def _arriving(
-    run_on: Measured | None, pad_id: object, hard: BaseGeometry | None, site: Site, group: object
+    run_on: Measured | None, pad_id: Any, hard: BaseGeometry | None, site: Site, group: object
 ) -> Arriving:
     """Land that drains to a pad, by its outline as it is drawn."""
     area_m2 = _value(run_on, pad_id)
@@ -236,7 +236,7 @@ def _verdict(tests: list[bool | None]) -> str:
     return "unknown" if any(each is None for each in tests) else "passes"
 
 
-def _advice(outlet_m: float, soil: Mapping[str, Any]) -> str:
+def _advice(outlet_m: float, soil: Mapping[Any, Any]) -> str:
     """First sentence of the advice on the underdrain."""
     unknown = math.isnan(outlet_m)
     group, deep = soil["group"], float(soil["water_table_m"])

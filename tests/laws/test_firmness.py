@@ -97,7 +97,7 @@ def test_the_exact_shares_of_a_pair_add_up_to_one(table):
     assert abs(forth + back - 1) <= 1e-12
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(TABLES)
 def test_sampled_shares_of_a_pair_agree_with_the_exact_ones(table):
     drawn = all_weightings(dict.fromkeys(NAMES, 1), count=4000)
@@ -125,7 +125,7 @@ def test_the_best_under_every_set_regrets_nothing_and_nobody_less(table, weights
     assert (regret["regret_max"] >= lower).all()
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(TABLES, WEIGHTS)
 def test_the_chances_of_a_pair_add_up_to_one_and_need_no_third(table, weights):
     scores = _frame(table)
@@ -137,7 +137,7 @@ def test_the_chances_of_a_pair_add_up_to_one_and_need_no_third(table, weights):
     assert probability_ahead(two, "p0", "p1") == there
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(TABLES, WEIGHTS)
 def test_pairs_stand_in_the_order_of_their_scores(table, weights):
     scores = _frame(table)

@@ -355,14 +355,6 @@ def test_the_method_is_written_from_the_records(memo_of):
     assert "1.15 times" in table[0][2]  # as set: a rounded limit would be another one
 
 
-def test_ranges_that_overlap_are_called_too_close(tmp_path, memo_of):
-    result = RESULTS["ordered"]
-    assert "too close to Site" in " ".join(texts(memo_of("ordered")))
-    sites = result.sites.assign(score_low=result.sites["score"], score_high=result.sites["score"])
-    apart = replace(result, sites=sites)
-    assert "too close to Site" not in " ".join(texts(written(apart, tmp_path)))
-
-
 def test_equal_results_give_equal_bytes(tmp_path):
     made = []
     for name in ("first.docx", "second.docx"):

@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from report.made_up_result import CRS, made_up_result, with_no_evidence
 
+from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.tables import (
     LEDGER_COLUMNS,
     MEASUREMENT_COLUMNS,
@@ -25,7 +26,10 @@ from playsite.report.tables import (
 )
 from playsite.result import SITE_COLUMNS
 
-FILES = ("sites.csv", "measurements.csv", "ledger.csv", "sites.gpkg", "run.json")
+FILES = (
+    *("sites.csv", "measurements.csv", "ledger.csv", "robustness.csv", "pairs.csv"),
+    *("sites.gpkg", "run.json"),
+)
 
 
 def read(path):
@@ -46,6 +50,8 @@ def test_columns_are_those_that_are_documented(tmp_path):
         ("sites.csv", SITE_COLUMNS),
         ("measurements.csv", MEASUREMENT_COLUMNS),
         ("ledger.csv", LEDGER_COLUMNS),
+        ("robustness.csv", ROBUSTNESS_COLUMNS),
+        ("pairs.csv", PAIR_COLUMNS),
     ):
         assert (tmp_path / name).read_text("utf-8").split("\n")[0] == ",".join(columns)
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(FILES)

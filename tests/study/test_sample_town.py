@@ -1,11 +1,19 @@
 """The sample town ranked, and held to what its maker knows of it (``truth.json``)."""
 
 import json
+import re
+import shutil
 
 import geopandas as gpd
+import pandas as pd
 import pytest
 import shapely
+from docx import Document
 
+from playsite import study
+from playsite.report.explanation import explanation_lines
+from playsite.report.wording import answer_sentence
+from playsite.report.writing import write_all
 from playsite.study import run
 
 
@@ -16,10 +24,18 @@ def truth(repo):
 
 
 @pytest.fixture(scope="module")
-def result(repo, tmp_path_factory):
+def town(repo, tmp_path_factory):
+    """The sample study in a folder of its own, where a test may move its weights."""
+    folder = tmp_path_factory.mktemp("town") / "sample_gis"
+    shutil.copytree(repo / "sample_gis", folder)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PLAYSITE_CACHE", str(tmp_path_factory.mktemp("memory")))
-        return run(repo / "sample_gis")
+        yield folder
+
+
+@pytest.fixture(scope="module")
+def result(town):
+    return run(town)
 
 
 @pytest.fixture(scope="module")
@@ -116,3 +132,75 @@ def test_alternatives_overlap_by_less_than_a_quarter(result):
         for i, one in enumerate(shapes):
             for other in shapes[i + 1 :]:
                 assert one.intersection(other).area < 0.25 * one.area
+
+
+@pytest.fixture
+def moved(town, result, monkeypatch):
+    """The same town where one weight is so many times as much: nothing may be measured again."""
+
+    def nothing(*_, **__):
+        raise AssertionError("moved weights must measure nothing")
+
+    monkeypatch.setattr(study, "read_layers", nothing)
+    file, usual = town / "study.toml", {each.name: each.usual_weight for each in result.criteria}
+    before = file.read_text("utf-8")
+
+    def with_weight(name, factor):
+        more = f"\n[criteria.{name}]\nweight = {float(factor * usual[name])!r}\n"
+        file.write_text(before + more, "utf-8")
+        return run(town)
+
+    yield with_weight
+    file.write_text(before, "utf-8")
+
+
+def test_the_weight_at_which_the_lead_changes_gives_the_tie_when_put_back_in(result, moved):
+    change = result.firm.lead_lost.sort_values("factor").iloc[0]
+    level = moved(change["criterion"], change["factor"]).sites.set_index("parcel_id")["score"]
+    leader = result.ranked["parcel_id"].iloc[0]
+    assert level[leader] == pytest.approx(level[change["rival"]], abs=2e-9)
+    assert level[[leader, change["rival"]]].min() == pytest.approx(level.max(), abs=2e-9)
+
+
+def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
+    result, moved, tmp_path
+):
+    assert "too close" not in answer_sentence(result)
+    change = result.firm.lead_lost.sort_values("factor").iloc[0]
+    after = moved(change["criterion"], 1.02 * change["factor"])
+    assert after.ranked["parcel_id"].iloc[0] == change["rival"]
+    answer = answer_sentence(after)
+    was = result.ranked.iloc[0]
+    assert re.search(rf"comes first, but .*Site {was['site_no']}.* too close to call\.$", answer)
+    write_all(after, tmp_path / "out")
+    page = (tmp_path / "out" / "map.html").read_text("utf-8")
+    assert answer in " ".join(re.sub(r"<[^>]+>", "", page.split("</h1>")[0]).split())
+    memo = Document(str(tmp_path / "out" / "memo.docx"))
+    assert memo.paragraphs[0].text == answer
+    robustness = pd.read_csv(tmp_path / "out" / "robustness.csv", dtype={"parcel_id": str})
+    assert robustness["parcel_id"].tolist() == after.ranked["parcel_id"].tolist()
+    pairs = pd.read_csv(tmp_path / "out" / "pairs.csv", dtype=str)
+    first = pairs[(pairs["ahead"] == change["rival"]) & (pairs["behind"] == was["parcel_id"])]
+    assert first["separable"].tolist() == ["False"]
+    assert 0.5 <= float(first["probability"].iloc[0]) < 0.75
+
+
+def test_the_dominated_lot_is_told_so_and_is_first_under_no_weights(result, sites, moved):
+    lot = sites.loc["Cinder Lot", "parcel_id"]
+    row = result.firm.robustness.set_index("parcel_id").loc[lot]
+    assert row["dominated_by"] in set(result.ranked["parcel_id"])
+    assert row["rank_1_share"] == 0
+    assert any(
+        "no weights put this site before it" in line for line in explanation_lines(result, lot)
+    )
+    for name in ("shade", "grade", "traffic"):
+        score = moved(name, 40).sites.set_index("parcel_id")["score"]
+        assert score[lot] <= score[row["dominated_by"]] + 1e-9
+
+
+def test_rank_shares_leave_the_unknown_at_its_middle(result):
+    # what nobody knows anywhere moves no two sites against each other
+    unknown = result.firm.scores.isna().all()
+    assert unknown.any()
+    assert result.firm.robustness["rank_1_share"].sum() == pytest.approx(1, abs=1e-9)
+    assert result.firm.shares.sum(axis=1).max() <= 1 + 1e-9

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
+from playsite.report.memo.firm import how_firm, too_close_sentence
 from playsite.report.memo.method import method
 from playsite.report.memo.program import program
 from playsite.report.memo.readings import Readings, plain_name, rows_of
@@ -52,7 +53,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, program, _land, _assumptions, _noticed, method, _results, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, program, _land, _assumptions, _noticed, method, _results, how_firm, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks
@@ -73,7 +74,7 @@ def _answer(readings: Readings, page: Page) -> Iterator[Block]:
             text = " ".join(f"{part.rstrip('.')}." for part in told if part)
             yield Callout((("Before you rely on this: ", True), (_in_units(text, result), False)))
     yield Heading("Summary")
-    said = [_too_close(readings), nearest_miss_sentence(result)]
+    said = [too_close_sentence(readings.firm), nearest_miss_sentence(result)]
     for sentence in filter(None, said):
         yield Paragraph(sentence)
     conditions = rows_of(result.conditions)
@@ -110,25 +111,6 @@ def _nearest_misses(readings: Readings, page: Page) -> Iterator[Block]:
             rows,
             _wide(page, 0.3, 0.7),
         )
-
-
-def _too_close(readings: Readings) -> str:
-    """Name the sites whose likely range reaches that of the first; empty where the lead is clear."""
-    sites = readings.ranked
-    if not readings.result.shows_order:
-        return ""
-    least = float(sites[0]["score_low"])
-    near = [site for site in sites[1:] if float(site["score_high"]) >= least]
-    if not near:
-        return ""
-    if len(near) > 4:
-        return (
-            f"{len(near)} other sites have likely ranges that reach that of Site {sites[0]['site_no']}: "
-            f"on present data the order among them is not settled."
-        )
-    names = joined([f"Site {site['site_no']}" for site in near])
-    verb = "is" if len(near) == 1 else "are"
-    return f"{names} {verb} too close to Site {sites[0]['site_no']} to call on present data: the likely ranges overlap."
 
 
 def _ranking(readings: Readings, page: Page) -> Table:

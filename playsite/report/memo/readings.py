@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from playsite.report.firm_facts import FirmFacts
 from playsite.report.people_units import value_text
 from playsite.report.plain_text import one_line
 from playsite.report.wording import in_readers_units, plain_cell, site_title, word_of
@@ -44,6 +45,11 @@ class Readings:
         if not self.result.shows_order:
             sites = sites.sort_values("site_no")
         return rows_of(sites)
+
+    @cached_property
+    def firm(self) -> FirmFacts:
+        """How firm the ranking is."""
+        return FirmFacts(self.result)
 
     @staticmethod
     def title(site: Row) -> str:

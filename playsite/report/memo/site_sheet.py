@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.report.binding import room_texts, shape_text
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
+from playsite.report.firm_words import sheet_sentences
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import plain_name, rows_of
@@ -56,6 +57,10 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     yield Heading("What was measured at the play area", 3)
     yield _facts(readings, site, page.text_mm)
     yield from _lists(readings, site, page.text_mm)
+    firm = sheet_sentences(readings.firm, str(site["parcel_id"]))
+    if firm:
+        yield Heading("How firm is this?", 3)
+        yield Paragraph(" ".join(firm))
     earth = earth_sentences(result, str(site["parcel_id"]), result.study.units)
     if earth:
         yield Heading("Earthwork", 3)

@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
+    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -27,6 +27,15 @@ function topOf(site) {
   const needed = document.querySelector("[data-feet]");
   facts.append(el("div", {}, site.area ? `Lot ${said(site.area)}; ` : "", `play area ${units ? needed.dataset.metres : needed.dataset.feet}`));
   return el("div", { class: "top" }, plan(site), facts);
+}
+
+// What must be seen at once; the rest unfolds.
+function firmOf(site) {
+  if (!site.firm || !site.firm[0].length) return [];
+  const [short, more] = site.firm;
+  const all = site.rank === 1 ? [...more, ...study.firm.said.filter((words) => !more.includes(words))] : more;
+  return [el("h3", {}, "How firm is this?"), ...short.map((words) => el("p", { class: "firm" }, words)),
+    el("details", { class: "firm" }, el("summary", {}, "What would change it"), el("ul", {}, all.map((words) => el("li", {}, words))))];
 }
 
 // Lot and play area to scale, north up.

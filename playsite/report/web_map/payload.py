@@ -19,6 +19,8 @@ from playsite.report.binding import (
     shape_text,
 )
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
+from playsite.report.firm_facts import FirmFacts
+from playsite.report.firm_words import firm_sentences, short_and_more
 from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.ground import ground
@@ -57,10 +59,26 @@ def payload(result: Result) -> dict[str, Any]:
         "first": _first(result),
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "sites": _sites(result, texts),
+        "firm": _firm(result),
         "low_spots": _low_spots(result.low_spots),
         "plans": plans(result),
         "ground": ground(result),
         "texts": texts.all,
+    }
+
+
+def _firm(result: Result) -> dict[str, Any]:
+    """Give how firm the ranking is: in sentences, and as figures for what the page may work out."""
+    firm, facts = result.firm, FirmFacts(result)
+    near = zip(firm.pairs["ahead"], firm.pairs["behind"], firm.pairs["probability"], strict=True)
+    return {
+        "said": firm_sentences(facts),
+        "weights": {each.name: round(each.weight, 6) for each in result.criteria},
+        "shares": {
+            parcel: [round(share, 4) for share in row] for parcel, row in facts.shares.items()
+        },
+        "near": [[str(one), str(other), round(float(p), 4)] for one, other, p in near],
+        "close": facts.too_close,
     }
 
 
@@ -96,6 +114,7 @@ def _criterion(chosen: Chosen) -> dict[str, Any]:
 
 
 def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
+    facts = FirmFacts(result)
     of_parcel: dict[str, dict[Any, Any]] = {
         "parcel": _shapes(_parcels(result.parcels)),
         "pad": _shapes(result.pads),
@@ -111,6 +130,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "would": _would(result),
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
+        "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
         "shape": _other_shapes(result),
     }
     misses = _by_parcel(result.misses)

@@ -55,8 +55,10 @@ function siteTitle(site) {
   return "Site " + site.no + (site.name ? ", " + site.name : "");
 }
 
+// Tied, or not to be told from the first on present data.
 function isTied(site) {
-  return study.shows_order && site.status === RANKED && site.standing.startsWith("Tied");
+  const near = study.firm.close, isNear = near.includes(site.id) || (near.length && site.rank === 1);
+  return study.shows_order && site.status === RANKED && (site.standing.startsWith("Tied") || isNear);
 }
 
 function inWords(site) {

@@ -1,0 +1,300 @@
+"""How firm a ranking is, in short sentences: the same on the map, in the memo, on the terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from playsite.ranking.lead_changes import nearest_two
+from playsite.ranking.near_ties import SEPARABLE
+from playsite.ranking.shares import COUNT, SPREAD
+from playsite.report.firm_facts import criterion_name, factor_text, share_text
+from playsite.report.wording import is_missing, joined, ordinal, points
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import pandas as pd
+
+    from playsite.ranking.pair import Pair
+    from playsite.report.firm_facts import FirmFacts
+
+__all__ = [
+    "WEIGHTINGS",
+    "firm_sentences",
+    "lever_sentence",
+    "pair_sentences",
+    "sheet_sentences",
+    "short_and_more",
+    "site_sentences",
+    "visit_sentence",
+]
+
+WEIGHTINGS = f"{COUNT:,} weightings up to {100 * SPREAD:.0f}% above and below the adopted ones"
+"""What the shares are counted over."""
+_MOST = 3
+_LEAST_POINTS = 0.0005
+"""Differences that would read 0.0 points are not told."""
+
+
+def site_sentences(facts: FirmFacts, parcel_id: str) -> list[str]:
+    """How firm a site's place is; empty where it is not ranked, or too few are to give an order.
+
+    The foremost sites have all sentences, those behind them the ones that need no other site.
+    """
+    short, more = short_and_more(facts, parcel_id)
+    return [*short, *more]
+
+
+def sheet_sentences(facts: FirmFacts, parcel_id: str) -> list[str]:
+    """Those of a site's sentences that the tables of the memo don't say."""
+    if parcel_id not in facts.shares or not facts.result.shows_order:
+        return []
+    own = (_close(facts, parcel_id), _dominated(facts, parcel_id), _against(facts, parcel_id))
+    return [sentence for part in own for sentence in part]
+
+
+def short_and_more(facts: FirmFacts, parcel_id: str) -> tuple[list[str], list[str]]:
+    """The same sentences in two parts: what must be seen at once, and the rest."""
+    if parcel_id not in facts.result.firm.scores.index or not facts.result.shows_order:
+        return [], []
+    shares = list(_shares(facts, parcel_id))
+    short = [*_close(facts, parcel_id), *_dominated(facts, parcel_id), *shares[:1]]
+    return short, [*_against(facts, parcel_id), *shares[1:], *_links(facts, parcel_id)]
+
+
+def _shares(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    shares = facts.shares.get(parcel_id)
+    if shares is None:
+        return
+    first, third = shares[0], sum(shares[:3])
+    every = float(facts.result.firm.first_of_all[parcel_id])
+    head = f"Comes first in {share_text(first)} of" if first else "Never first in"
+    yield (
+        f"{head} {WEIGHTINGS}, among the first three in {share_text(min(third, 1.0))}; first in "
+        f"{share_text(every)} of all weightings there are."
+    )
+    low, high = (
+        points(float(facts.result.firm.intervals[end][parcel_id])) for end in ("p5", "p95")
+    )
+    yield (
+        f"With measuring errors and unknowns together its score is likely {low} to {high} "
+        f"(9 in 10)."
+    )
+
+
+def _against(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    """Say what parts the leader from the next, or a site from the leader."""
+    if facts.rank[parcel_id] == 1:
+        yield from filter(None, [lever_sentence(facts)])
+    elif parcel_id in facts.shares:
+        pair = facts.pair(next(iter(facts.rank)), parcel_id)
+        yield from _lead(pair, facts.names)
+        yield _turn(pair, facts.names)
+
+
+def _close(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    """Say from which sites present data can't tell this one, and what would settle the nearest."""
+    names = facts.names
+    own = [row for row in facts.near_pairs if parcel_id in {row["ahead"], row["behind"]}]
+    if not own:
+        return
+    others = [names[row["behind" if row["ahead"] == parcel_id else "ahead"]] for row in own]
+    who = joined(others) if len(others) <= _MOST else f"{len(others)} other sites"
+    yield f"Too close to call against {who}: not separable on present data."
+    yield from filter(None, [visit_sentence(facts, own[0]["ahead"], own[0]["behind"])])
+
+
+def _dominated(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    by = facts.robustness[parcel_id]["dominated_by"]
+    if not is_missing(by):
+        yield (
+            f"{facts.names[str(by)]} is at least as good on everything that counts and better "
+            f"on something: no weights put this site before it."
+        )
+
+
+def _lead(pair: Pair, names: dict[str, str]) -> Iterator[str]:
+    ahead, behind = names[pair.ahead], names[pair.behind]
+    if pair.lead <= 0:
+        yield f"{ahead} and {behind} have the same score."
+    else:
+        most = _points_of(pair.more)
+        yield f"{ahead} is ahead of {behind} by {_points(pair.lead)}{': ' if most else ''}{most}."
+    less = _points_of(pair.less)
+    if less:
+        yield f"{behind} has more of {less}."
+    elif not pair.unknown and pair.lead > 0:
+        yield f"{behind} has more of nothing that counts."
+    if pair.unknown:
+        unknown = joined([criterion_name(name) for name in pair.unknown])
+        yield f"Known of only one of the two: {unknown}; unknown counts as 50 of 100."
+
+
+def _points(share: float) -> str:
+    whole = points(share) or 0
+    return "less than a point" if whole < 1 else f"{whole} point{'s' if whole > 1 else ''}"
+
+
+def _points_of(table: pd.DataFrame) -> str:
+    felt = table[table["points"] >= _LEAST_POINTS]
+    rows = zip(felt["criterion"], felt["points"], strict=True)
+    told = [f"{criterion_name(name)} ({100 * own:.1f})" for name, own in rows]
+    more = len(told) - _MOST
+    return joined(told if more <= 1 else [*told[:_MOST], f"{more} others"])
+
+
+def _turn(pair: Pair, names: dict[str, str]) -> str:
+    """Say which one weight would turn an order."""
+    ahead, behind = names[pair.ahead], names[pair.behind]
+    if pair.lead <= 0:
+        return "Any weight that is moved can part the two."
+    told = [_times(row["criterion"], row["factor"]) for row in _rows(nearest_two(pair.changes))]
+    if not told:
+        return f"No one weight, moved alone, puts {behind} level with {ahead}."
+    return f"{behind} draws level with {ahead} only if {' or '.join(told)}."
+
+
+def _times(name: object, factor: float) -> str:
+    return f"{criterion_name(name)} counts {factor_text(factor)} times as much as now"
+
+
+def _links(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    row = facts.robustness[parcel_id]
+    if not is_missing(row["weakest"]):
+        worst = points(float(facts.result.firm.scores[row["weakest"]][parcel_id]))
+        yield f"Weakest link: {criterion_name(row['weakest'])} ({worst} of 100)."
+    if len(facts.result.members):
+        sets = "under any member's own weights"
+    else:
+        sets = "with equal weights or with the order of the weights alone"
+    if points(row["regret_max"]) == 0:
+        yield f"No site does better, nor would one {sets}."
+    else:
+        yield f"Never more than {_points(row['regret_max'])} behind the best site, {sets}."
+
+
+def lever_sentence(facts: FirmFacts) -> str:
+    """Until which weight the leader leads, and who leads then; empty where the lead is shared."""
+    if facts.leader is None:
+        return ""
+    names, first = facts.names, facts.names[facts.leader]
+    rows = _rows(nearest_two(facts.result.firm.lead_lost))
+    if not rows:
+        return f"Still {first}, whichever one weight is moved, and however far."
+    told = [
+        f"{_times(row['criterion'], row['factor'])} (then {names[str(row['rival'])]} leads)"
+        for row in rows
+    ]
+    return f"Still {first} until {' or '.join(told)}."
+
+
+def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
+    """Which one field measurement would do most for a pair; empty where none would."""
+    table = facts.result.firm.next_measurements
+    rows = _rows(table[(table["ahead"] == ahead) & (table["behind"] == behind)])
+    if not rows:
+        return ""
+    row, names = rows[0], facts.names
+    criterion = next(
+        each.criterion for each in facts.result.criteria if each.name == row["criterion"]
+    )
+    task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
+    return (
+        f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
+        f"{names[row['parcel_id']]}.{task} It turns the order with a chance of "
+        f"{share_text(row['turns'])}."
+    )
+
+
+def firm_sentences(facts: FirmFacts) -> list[str]:
+    """What holds and what doesn't, of the ranking as a whole."""
+    if not facts.result.shows_order or facts.result.firm.scores.empty:
+        return []
+    said = [lever_sentence(facts), *_near(facts), *_variants(facts), *_methods(facts)]
+    return [sentence for sentence in [*said, *_twice(facts)] if sentence]
+
+
+def _near(facts: FirmFacts) -> Iterator[str]:
+    for behind in facts.too_close[:1]:
+        yield visit_sentence(facts, str(facts.leader), behind)
+
+
+def _variants(facts: FirmFacts) -> Iterator[str]:
+    """Say what moved knots, a criterion and a layer left out do to the first place."""
+    names, table = facts.names, facts.result.firm.variants
+    first = names[next(iter(facts.rank))]
+    kinds = {
+        "any line from value to score is moved by a fifth": table["change"].str.startswith("knots"),
+        "any one criterion is left out": table["change"] == "left out",
+        "any one layer is left out": table["change"] == "layer left out",
+    }
+    held = [what for what, own in kinds.items() if _holds(table[own])]
+    if held:
+        yield f"{first} stays first if {', or if '.join(held)}."
+    for own in kinds.values():
+        lost = table[own & (table["present_leader_rank"] > 1)]
+        for leader, rows in lost.groupby("leader", sort=False):
+            told = [f"{criterion_name(r['criterion'])} ({r['change']})" for r in _rows(rows)]
+            more = len(told) - _MOST
+            some = joined(told if more <= 1 else [*told[:_MOST], f"{more} others"])
+            yield f"{names[str(leader)]} comes first instead with other {some}."
+
+
+def _holds(rows: pd.DataFrame) -> bool:
+    return len(rows) > 0 and bool((rows["present_leader_rank"] == 1).all())
+
+
+def _methods(facts: FirmFacts) -> Iterator[str]:
+    """Say what other ways of adding up do to the first place."""
+    names, table = facts.names, facts.result.firm.methods
+    first = next(iter(facts.rank))
+    rank = {column: int(table[column][first]) for column in table.columns}
+    ways = {
+        "weighted_product": "with scores multiplied instead of added",
+        "worst_criterion": "by the worst criterion alone",
+    }
+    held = [way for column, way in ways.items() if rank[column] == 1]
+    if held:
+        yield f"{names[first]} is first too {joined(held)}."
+    for column, way in ways.items():
+        if rank[column] > 1:
+            now = [names[str(p)] for p in table.index[table[column] == 1]]
+            best = joined(now) if len(now) <= _MOST else f"{len(now)} sites"
+            there = ordinal(rank[column])
+            verb = "is" if len(now) == 1 else "are"
+            yield f"{way[:1].upper()}{way[1:]}, {best} {verb} first and {names[first]} {there}."
+
+
+def _twice(facts: FirmFacts) -> Iterator[str]:
+    for row in _rows(facts.result.firm.told_twice.head(_MOST)):
+        one, other = criterion_name(row["one"]), criterion_name(row["other"])
+        if row["correlation"] > 0:
+            yield (
+                f"{one.capitalize()} and {other} order the {row['sites']} sites almost alike: ask "
+                f"whether one story is counted twice."
+            )
+        else:
+            yield f"{one.capitalize()} and {other} order the {row['sites']} sites in reverse."
+
+
+def pair_sentences(facts: FirmFacts, one: str, other: str) -> list[str]:
+    """Why one ranked site stands before another, and what would turn it."""
+    pair, names = facts.pair(one, other), facts.names
+    sure = "separable" if pair.probability >= SEPARABLE else "not separable on present data"
+    said = [
+        *_lead(pair, names),
+        f"{names[pair.ahead]} is truly ahead with {share_text(pair.probability)}: {sure}.",
+        _turn(pair, names),
+        f"{names[pair.ahead]} is ahead in {share_text(pair.share)} of all weightings there are.",
+    ]
+    if pair.probability < SEPARABLE and len(pair.measurements):
+        best = pair.measurements.iloc[0]
+        said.append(
+            f"The one visit that would settle most: {criterion_name(best['criterion'])} at "
+            f"{names[best['parcel_id']]}; it turns the order with {share_text(best['turns'])}."
+        )
+    return said
+
+
+def _rows(table: pd.DataFrame) -> list[dict[Any, Any]]:
+    return list(table.to_dict("records"))

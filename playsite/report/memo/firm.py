@@ -1,0 +1,130 @@
+"""How firm is this? Shares of weightings, near-ties, and what would change the order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from playsite.ranking.near_ties import SEPARABLE
+from playsite.report.firm_facts import FirmFacts, criterion_name, share_text
+from playsite.report.firm_words import WEIGHTINGS, firm_sentences
+from playsite.report.memo.blocks import Bullets, Figure, Heading, Paragraph, Table
+from playsite.report.memo.firm_chart import shares_png
+from playsite.report.memo.readings import rows_of
+from playsite.report.wording import is_missing, joined, ordinal, points
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playsite.report.memo.blocks import Block, Page
+    from playsite.report.memo.readings import Readings
+
+__all__ = ["how_firm", "too_close_sentence"]
+
+_MOST = 12
+
+
+def too_close_sentence(facts: FirmFacts) -> str:
+    """Name the sites that present data can't tell from the first; empty where the lead is clear."""
+    names, near = facts.names, facts.too_close
+    if facts.leader is None or not near:
+        return ""
+    first = names[facts.leader]
+    if len(near) > 4:
+        return (
+            f"{len(near)} other sites are too close to {first} to call: on present data the order "
+            f"among them is not settled."
+        )
+    verb = "is" if len(near) == 1 else "are"
+    who = joined([names[parcel] for parcel in near])
+    return f"{who} {verb} too close to {first} to call: not separable on present data."
+
+
+def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
+    """Give the sentence, the table, the chart, and what would change the order."""
+    facts = readings.firm
+    if not readings.result.shows_order or not facts.shares:
+        return
+    yield Heading("How firm is this?")
+    yield Paragraph(
+        too_close_sentence(facts) or _clear_lead(facts),
+        "judgment",
+    )
+    yield _table(facts, page)
+    yield _chart(facts, page)
+    yield Bullets(tuple(firm_sentences(facts)))
+    yield Paragraph(
+        "Shares of weightings vary the weights alone; what is unknown stays at its middle. Probabilities vary "
+        "measured values within their intervals and unknown ones from 0 to 100, each site apart from the "
+        "others, which is on the side of “not separable”. All sites stand in robustness.csv, near ones two by "
+        "two in pairs.csv.",
+        "note",
+    )
+
+
+def _clear_lead(facts: FirmFacts) -> str:
+    if facts.leader is None:
+        return "The first place is shared: the scores are the same."
+    return (
+        f"{facts.names[facts.leader]} is ahead of each other site with {100 * SEPARABLE:.0f}% or more, "
+        f"measuring errors and unknowns taken together."
+    )
+
+
+def _table(facts: FirmFacts, page: Page) -> Table:
+    names, sites = facts.names, list(facts.shares)
+    pairs = {(row["ahead"], row["behind"]): row for row in rows_of(facts.result.firm.pairs)}
+    rows = []
+    for place, parcel in enumerate(sites[:_MOST]):
+        own = facts.robustness[parcel]
+        after = sites[place + 1] if place + 1 < len(sites) else ""
+        pair = pairs.get((parcel, after))
+        by = own["dominated_by"]
+        rows.append(
+            (
+                ordinal(facts.rank[parcel]),
+                names[parcel],
+                share_text(float(own["rank_1_share"])),
+                share_text(min(float(own["top_3_share"]), 1.0)),
+                _ahead_of_next(pair, facts) if pair else "",
+                "" if is_missing(own["weakest"]) else criterion_name(own["weakest"]),
+                "" if is_missing(by) else names[by],
+                f"{points(own['regret_max'])}",
+            )
+        )
+    head = ("Rank", "Site", "First in", "First three in", "Ahead of the next with", "Weakest link",
+            "Never before", "Most points behind")  # fmt: skip
+    shares = (0.07, 0.1, 0.09, 0.11, 0.24, 0.15, 0.12, 0.12)
+    return Table(
+        f"How firm each place is, over {WEIGHTINGS}",
+        head,
+        tuple(rows),
+        tuple(page.text_mm * share for share in shares),
+        bold=(0,),
+    )
+
+
+def _ahead_of_next(pair: dict[str, Any], facts: FirmFacts) -> str:
+    ahead, behind = pair["ahead"], pair["behind"]
+    if facts.rank[ahead] == facts.rank[behind]:
+        return f"tied with {facts.names[behind]}"
+    said = f"{share_text(float(pair['probability']))}, {facts.names[behind]}"
+    return said if pair["separable"] else f"{said}: too close to call"
+
+
+def _chart(facts: FirmFacts, page: Page) -> Figure:
+    png, height_mm = shares_png(facts, page.text_mm)
+    firsts = {site: shares[0] for site, shares in facts.shares.items()}
+    names = facts.names
+    best = max(firsts, key=lambda site: firsts[site])
+    listed = joined(
+        [f"{names[site]} {share_text(share)}" for site, share in list(firsts.items())[:5]]
+    )
+    return Figure(
+        png=png,
+        width_mm=page.text_mm,
+        height_mm=height_mm,
+        alt=f"Bars of how often each site has each rank. First: {listed}.",
+        finding=f"{names[best]} comes first in {share_text(firsts[best])} of the weightings.",
+        key=f"Share of {WEIGHTINGS} in which a site has each rank: darkest 1st, then 2nd to 5th, white "
+        "lower. Numbers are percents.",
+    )

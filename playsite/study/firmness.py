@@ -1,0 +1,63 @@
+"""How firm the ranking of a run is, from what was measured at the best pads."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from playsite.ranking.firm import Firm, how_firm
+from playsite.ranking.firmness import score_bounds
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from playsite.criteria._contract import Measured
+    from playsite.criteria._registry import Chosen
+
+__all__ = ["firm_of"]
+
+
+def firm_of(
+    measured: Mapping[str, Measured],
+    scores: pd.DataFrame,
+    pad_of: pd.Series[int],
+    chosen: Sequence[Chosen],
+    weight_sets: pd.DataFrame | None = None,
+) -> Firm:
+    """Work out how firm a ranking is.
+
+    Parameters
+    ----------
+    measured, scores
+        What each criterion gave on all pads, and the scores of that.
+    pad_of
+        Pad of each ranked site, by parcel, best first.
+    weight_sets
+        Members' own weights, a row a member.
+    """
+    at = {name: _at(got, pad_of) for name, got in measured.items()}
+    low, high = score_bounds(at, chosen)
+    layers: dict[str, list[str]] = {}
+    for each in chosen:
+        for kind in each.criterion.needs:
+            layers.setdefault(kind, []).append(each.name)
+    return how_firm(
+        scores.loc[pad_of].set_axis(pad_of.index),
+        low.set_axis(pad_of.index),
+        high.set_axis(pad_of.index),
+        pd.DataFrame({name: got.reads for name, got in at.items()}).set_axis(pad_of.index),
+        weights={each.name: each.weight for each in chosen},
+        curves={each.name: each.curve for each in chosen},
+        layers=layers,
+        weight_sets=weight_sets,
+    )
+
+
+def _at(got: Measured, pad_of: pd.Series[int]) -> Measured:
+    """What a criterion gave on some pads, with nothing left open: the curve reads a series."""
+    value = got.value.loc[pad_of]
+    ends = [value if end is None else end.loc[pad_of] for end in (got.low, got.high)]
+    reads = value if got.reads is None else got.reads.loc[pad_of]
+    return replace(got, value=value, low=ends[0], high=ends[1], reads=reads)

@@ -1,0 +1,107 @@
+"""How firm a ranking is, in words: on the page, in the memo and on the terminal alike."""
+
+import re
+
+import pytest
+from docx import Document
+from report.made_up_firm import firm_result
+
+from playsite.errors import InputError
+from playsite.report.explanation import explanation_lines
+from playsite.report.firm_facts import FirmFacts
+from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
+from playsite.report.memo import write_memo
+from playsite.report.web_map.page import page_html
+from playsite.report.web_map.payload import payload
+from playsite.report.wording import answer_sentence
+
+FIRST, SECOND, THIRD = "P-00001", "P-00002", "P-00003"
+NEAR = [(0.9, 0.4, 0.6), (0.9, 0.4, 0.59), (0.4, 0.3, 0.2), (0.2, 0.1, 0.1)]
+
+
+@pytest.fixture(scope="module")
+def clear():
+    return firm_result()
+
+
+@pytest.fixture(scope="module")
+def near():
+    return firm_result(NEAR, error=0.2)
+
+
+def _said(result, parcel):
+    return " ".join(site_sentences(FirmFacts(result), parcel))
+
+
+def test_a_clear_lead_is_said_plainly_and_a_near_tie_never(clear, near):
+    assert answer_sentence(clear).endswith("comes first.")
+    assert answer_sentence(near).endswith("comes first, but Site 2 is too close to call.")
+    assert "not separable on present data" in _said(near, FIRST)
+    assert "not separable on present data" in _said(near, SECOND)
+    assert "not separable" not in _said(clear, FIRST)
+
+
+def test_the_same_near_tie_stands_on_the_page_in_the_memo_and_on_the_terminal(near, tmp_path):
+    write_memo(near, tmp_path / "memo.docx")
+    memo = " ".join(each.text for each in Document(str(tmp_path / "memo.docx")).paragraphs)
+    assert "too close to call" in memo
+    assert "How firm is this?" in memo
+    assert "too close to call" in re.sub(r"<[^>]+>", "", page_html(near).split("</h1>")[0])
+    lines = "\n".join(explanation_lines(near, SECOND, against=FIRST))
+    assert "Against Site 1" in lines
+    assert "not separable on present data" in lines
+    data = payload(near)
+    assert data["firm"]["close"] == [SECOND]
+    assert [site["id"] for site in data["sites"] if "Too close to call" in site["firm"][0][0]] == [
+        FIRST,
+        SECOND,
+    ]
+
+
+def test_the_lever_says_the_weight_that_was_worked_by_hand(clear):
+    lever = firm_sentences(FirmFacts(clear))[0]
+    assert "Still Site 1 until grade counts 2.5 times as much as now (then Site 2 leads)" in lever
+
+
+def test_why_one_is_ahead_and_what_the_other_has_more_of(clear):
+    said = pair_sentences(FirmFacts(clear), SECOND, FIRST)
+    assert said[0] == "Site 1 is ahead of Site 2 by 12 points: fit (20.0)."
+    assert said[1] == "Site 2 has more of grade (8.0)."
+    assert any("grade counts 2.5 times" in sentence for sentence in said)
+
+
+def test_a_dominated_site_is_said_to_be_and_is_never_first(clear):
+    row = FirmFacts(clear).robustness[THIRD]
+    assert row["dominated_by"] == SECOND
+    assert row["rank_1_share"] == 0
+    assert "no weights put this site before it" in _said(clear, THIRD)
+    assert "no weights put this site" not in _said(clear, SECOND)
+
+
+def test_the_visit_that_settles_a_near_tie_is_told_with_its_chance(near):
+    said = _said(near, FIRST)
+    best = near.firm.next_measurements.iloc[0]
+    assert best["criterion"] == "fit"  # half of the weight, and as much in doubt as the others
+    assert "One visit would do most to settle it: fit at Site" in said
+    assert re.search(r"turns the order with a chance of (2|3|4)\d%", said)
+
+
+def test_with_too_few_sites_no_order_and_no_firmness_is_told():
+    few = firm_result([(0.9, 0.4, 0.6), (0.5, 0.8, 0.6), (0.2, 0.2, 0.2)])
+    assert firm_sentences(FirmFacts(few)) == []
+    assert site_sentences(FirmFacts(few), FIRST) == []
+    assert len(few.firm.robustness) == 3
+
+
+def test_a_shared_lead_has_no_lever(tmp_path):
+    tied = firm_result([(0.9, 0.4, 0.6), (0.9, 0.4, 0.6), (0.4, 0.3, 0.2), (0.2, 0.1, 0.1)])
+    assert answer_sentence(tied) == "Site 1 and Site 2 are tied."
+    assert not any(sentence.startswith("Still") for sentence in firm_sentences(FirmFacts(tied)))
+    write_memo(tied, tmp_path / "memo.docx")
+    memo = " ".join(each.text for each in Document(str(tmp_path / "memo.docx")).paragraphs)
+    assert "The first place is shared" in memo
+
+
+def test_against_a_parcel_that_is_not_there_names_the_nearest(clear):
+    with pytest.raises(InputError, match="P-00001"):
+        list(explanation_lines(clear, FIRST, against="P-0001"))
