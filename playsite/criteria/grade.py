@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,18 +10,28 @@ import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.pads.pad_rectangles import rectangles_of_pads
-from playsite.terrain.grade import pad_grade
+from playsite.pads.pad_rectangles import Rectangles, rectangles_of_pads
+from playsite.terrain.grade import PadGrade, pad_grade
+from playsite.terrain.pad_form import CROWN, DISH, EVEN, NO_FORM, TERRACE, pad_form
 from playsite.units import Unit
 
 if TYPE_CHECKING:
     import geopandas as gpd
 
-    from playsite.site import Site
+    from playsite.site import Ground, Site
+    from playsite.terrain.pad_form import PadForm
 
 __all__ = ["CRITERION"]
 
 _SOIL_SURVEY = "soil survey's Playgrounds interpretation: classes < 2, 2 to 6, > 6 % (from memory)"
+
+_FORMS = {
+    EVEN: "an even slope",
+    TERRACE: "two levels, {:.0f} cm apart",
+    CROWN: "a crown, its middle {:.0f} cm above its ends",
+    DISH: "a dish, its middle {:.0f} cm below its ends",
+    NO_FORM: "no clear form",
+}
 
 
 def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
@@ -34,8 +45,46 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     ground = site.ground
     if ground is None:
         return Measured(pd.Series(float("nan"), index=pads.index))
+    found = _steepest(pads, ground)[1]
+    note = [_departure(m) for m in found.residual_rms_m]
+    return _measured(found, pd.Series(note, index=pads.index, dtype=str))
+
+
+def told_in_full_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Slope of the same plane, with how even the ground is, its form, and the cells' raw slope."""
+    ground = site.ground
+    if ground is None:
+        return Measured(pd.Series(float("nan"), index=pads.index))
+    rectangles, found = _steepest(pads, ground, with_percentile=True, with_cells=True)
+    forms = [
+        pad_form(
+            ground.elevation,
+            ground.transform,
+            place,
+            length_m=length_m,
+            width_m=width_m,
+            noise_m=ground.noise_m,
+            noise_length_m=ground.noise_length_m,
+        )
+        for place, (length_m, width_m) in zip(rectangles.places, rectangles.sides_m, strict=True)
+    ]
+    figures = zip(
+        found.residual_rms_m,
+        found.residual_p95_m,
+        found.cell_mean_pct,
+        found.cell_p95_pct,
+        forms,
+        strict=True,
+    )
+    note = [_in_full(*each) for each in figures]
+    return _measured(found, pd.Series(note, index=pads.index, dtype=str))
+
+
+def _steepest(pads: gpd.GeoDataFrame, ground: Ground, **asked: bool) -> tuple[Rectangles, PadGrade]:
+    """Steepest rectangle of each pad, and its grade."""
     rectangles = rectangles_of_pads(pads)
-    found = np.full((4, len(rectangles.pad)), np.nan)
+    names = [field.name for field in fields(PadGrade)]
+    table = pd.DataFrame(np.nan, index=range(len(rectangles.pad)), columns=names)
     for rows, length_m, width_m in rectangles.by_size():
         plane = pad_grade(
             ground.elevation,
@@ -45,24 +94,46 @@ def plane_grade_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
             width_m=width_m,
             noise_m=ground.noise_m,
             noise_length_m=ground.noise_length_m,
+            **asked,
         )
-        found[:, rows] = plane.grade_pct, plane.low_pct, plane.high_pct, plane.residual_rms_m
-    grade_pct, low_pct, high_pct, residual_m = found[:, rectangles.worst(found[0])]
-    residual = pd.Series(residual_m, index=pads.index)
-    note = residual.map(
-        lambda m: (
-            f"ground departs {100 * m:.0f} cm from a plane"
-            if np.isfinite(m)
-            else "too little elevation here"
+        table.iloc[rows] = np.column_stack([getattr(plane, name) for name in names])
+    worst = rectangles.worst(table["grade_pct"])
+    own = Rectangles(rectangles.pad[worst], rectangles.places[worst], rectangles.sides_m[worst])
+    return own, PadGrade(**{name: table[name].to_numpy()[worst] for name in names})
+
+
+def _measured(found: PadGrade, note: pd.Series[str]) -> Measured:
+    columns = (found.grade_pct, found.low_pct, found.high_pct, found.residual_rms_m)
+    value, low, high, residual = (pd.Series(column, index=note.index) for column in columns)
+    return Measured(value, low=low, high=high, note=note, also={"residual_m": residual})
+
+
+def _departure(residual_m: float) -> str:
+    if not np.isfinite(residual_m):
+        return "too little elevation here"
+    return f"ground departs {100 * residual_m:.0f} cm from a plane"
+
+
+def _in_full(
+    residual_m: float,
+    residual_p95_m: float,
+    raw_pct: float,
+    raw_p95_pct: float,
+    form: PadForm | None,
+) -> str:
+    """Form, evenness, and beside them what the single cells read."""
+    if form is None:
+        return _departure(residual_m)
+    said = [
+        _FORMS[form.kind].format(100 * form.height_m),
+        f"{_departure(residual_m)}, 95 % of it by {100 * residual_p95_m:.0f} cm at most",
+    ]
+    if np.isfinite(raw_pct):
+        said.append(
+            f"raw slope of single cells, noise and all, {raw_pct:.1f} %, 95 % of them below "
+            f"{raw_p95_pct:.1f} %"
         )
-    )
-    return Measured(
-        value=pd.Series(grade_pct, index=pads.index),
-        low=pd.Series(low_pct, index=pads.index),
-        high=pd.Series(high_pct, index=pads.index),
-        note=note,
-        also={"residual_m": residual},
-    )
+    return "; ".join(said)
 
 
 CRITERION = Criterion(
@@ -79,6 +150,7 @@ CRITERION = Criterion(
     plausible=(0, 200),
     group="Ground and water",
     cost="quick",
+    refine=told_in_full_pct,
     screens=(
         Screen(
             rule="steeper than 15 %",

@@ -16,10 +16,17 @@ from playsite.report.binding import (
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
-from playsite.report.people_units import area_text, margin_text, value_text
+from playsite.report.people_units import (
+    area_text,
+    in_readers_units,
+    interval_text,
+    margin_text,
+    value_text,
+)
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
+    plain_cell,
     rank_text,
     reason_sentence,
     score_text,
@@ -153,8 +160,10 @@ def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     chosen = {each.name: each for each in result.criteria}[measure["criterion"]]
     value = value_text(measure["value"], measure["unit"], result.study.units)
     word = word_of(measure["score"])
-    note = f"; {measure['note']}" if measure["note"] else ""
-    yield f"  {chosen.criterion.plain}: {value}, {word}{note}"
+    likely = interval_text(measure["low"], measure["high"], measure["unit"], result.study.units)
+    note = in_readers_units(plain_cell(measure["note"]), result.study.units)
+    more = "".join(f"; {said}" for said in (likely, note) if said)
+    yield f"  {chosen.criterion.plain}: {value}, {word}{more}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
     yield f"      from {measure['layer']}{date}; {measure['source']}"
 

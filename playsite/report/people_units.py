@@ -15,6 +15,7 @@ __all__ = [
     "flow_text",
     "in_feet",
     "in_readers_units",
+    "interval_text",
     "margin_text",
     "pad_size_text",
     "percent_text",
@@ -199,6 +200,20 @@ def value_text(value: float | None, unit: str, units: str) -> str:
     if unit in with_dimension:
         return with_dimension[Unit(unit)](value, units)
     return percent_text(value) if unit == Unit.PERCENT else _bare_text(value, unit)
+
+
+def interval_text(low: float | None, high: float | None, unit: str, units: str) -> str:
+    """Likely range of a value; empty where it is not known, or no wider than the rounding.
+
+    Examples
+    --------
+    >>> interval_text(1.91, 2.17, "pct", "feet"), interval_text(1.99, 2.01, "pct", "feet")
+    ('between 1.9% and 2.2%', '')
+    """
+    if low is None or high is None or math.isnan(low) or math.isnan(high):
+        return ""
+    least, most = (value_text(value, unit, units) for value in (low, high))
+    return "" if least == most else f"between {least} and {most}"
 
 
 def margin_text(margin: float | None, unit: str, units: str) -> str:

@@ -46,9 +46,9 @@ class PadGrade:
         How far the ground lies off the plane, m: root of the mean square, and what 95 cells in
         100 stay within (NaN unless asked for). A crowned or dished pad shows here, not in the
         grade.
-    cell_mean_pct
-        Mean grade of the single cells, %, to be shown only as raw: noise alone makes level
-        ground read several per cent (NaN unless asked for).
+    cell_mean_pct, cell_p95_pct
+        Mean grade of the single cells, %, and what 95 in 100 of them stay within, to be shown
+        only as raw: noise alone makes level ground read several per cent (NaN unless asked for).
     known_share
         Share of the pad's cells that have elevation, 0 to 1.
     cells
@@ -62,6 +62,7 @@ class PadGrade:
     residual_rms_m: Floats
     residual_p95_m: Floats
     cell_mean_pct: Floats
+    cell_p95_pct: Floats
     known_share: Floats
     cells: NDArray[np.int64]
 
@@ -130,7 +131,7 @@ def pad_grade(  # noqa: PLR0913 - options by name
     least_known: float = 0.9,
     most_cells: int | None = None,
     with_percentile: bool = False,
-    with_cell_mean: bool = False,
+    with_cells: bool = False,
 ) -> PadGrade:
     """Grade of pads: the plane of least squares through the cells with their centre in the pad.
 
@@ -155,8 +156,8 @@ def pad_grade(  # noqa: PLR0913 - options by name
         Least share of the pad's cells that must have elevation, 0 to 1.
     most_cells
         Look at every k-th cell and row so that about this many are used; None for all.
-    with_percentile, with_cell_mean
-        Work out ``residual_p95_m`` and ``cell_mean_pct`` too.
+    with_percentile, with_cells
+        Work out ``residual_p95_m``, or mean and percentile of the cells' grades, too.
 
     Returns
     -------
@@ -199,11 +200,12 @@ def pad_grade(  # noqa: PLR0913 - options by name
             half, noise_length_m=noise_length_m, cell_area_m2=(step * grid[2]) ** 2
         ),
     )
-    p95_m, cell_mean_pct = np.full((2, len(where)), np.nan)
+    p95_m, cells_pct = np.full(len(where), np.nan), np.full((len(where), 2), np.nan)
     if with_percentile:
         p95_m = residual_p95_m(ground, where, half, grid, step=step, plane=plane)
-    if with_cell_mean:
-        in_strips(_mean_cell_grades, len(where), ground, where, half, grid, step, cell_mean_pct)
+    if with_cells:
+        in_strips(_raw_grades, len(where), ground, where, half, grid, step, cells_pct)
+    cell_mean_pct, cell_p95_pct = np.where(fitted, cells_pct.T, np.nan)
     return PadGrade(
         grade_pct=grade_pct,
         low_pct=low_pct,
@@ -211,7 +213,8 @@ def pad_grade(  # noqa: PLR0913 - options by name
         aspect_deg=np.where(grade_pct > 0, aspect_deg, np.nan),
         residual_rms_m=plane.residual_rms_m,
         residual_p95_m=p95_m,
-        cell_mean_pct=np.where(fitted, cell_mean_pct, np.nan),
+        cell_mean_pct=cell_mean_pct,
+        cell_p95_pct=cell_p95_pct,
         known_share=plane.known_share,
         cells=plane.cells,
     )
@@ -257,7 +260,7 @@ def _cell_grades(first: int, last: int, ground: Ground, scale: float, out: Groun
 
 
 @njit(cache=True, nogil=True)
-def _mean_cell_grades(
+def _raw_grades(
     first: int,
     last: int,
     ground: Ground,
@@ -270,7 +273,7 @@ def _mean_cell_grades(
     scale = 12.5 / grid[2]
     for pad in range(first, last):
         place = places[pad]
-        total, n = 0.0, 0
+        grades, n = np.empty(64, np.float64), 0
         top, bottom = rows_in_pad(place, half, grid)
         top, bottom = max(top, 1), min(bottom, ground.shape[0] - 2)
         for row in range(top + (-top) % step, bottom + 1, step):
@@ -278,8 +281,12 @@ def _mean_cell_grades(
             left, right = max(left, 1), min(right, ground.shape[1] - 2)
             for column in range(left + (-left) % step, right + 1, step):
                 grade = _horn_pct(ground[row - 1], ground[row], ground[row + 1], column, scale)
-                if not math.isnan(grade):
-                    total += grade
-                    n += 1
+                if math.isnan(grade):
+                    continue
+                if n == len(grades):
+                    grades = np.concatenate((grades, np.empty(n, np.float64)))
+                grades[n] = grade
+                n += 1
         if n > 0:
-            out[pad] = total / n
+            out[pad, 0] = grades[:n].mean()
+            out[pad, 1] = np.quantile(grades[:n], 0.95)

@@ -127,7 +127,7 @@ def rough_ground(seed, cells=90):
 def measured(ground, transform, places):
     size = {"length_m": 30, "width_m": 20}
     pads = pad_grade(
-        ground, transform, places, **size, noise_m=0.05, with_percentile=True, with_cell_mean=True
+        ground, transform, places, **size, noise_m=0.05, with_percentile=True, with_cells=True
     )
     spots = low_spots(ground, transform, noise_m=0.01)
     shares_pct = low_spot_share_pct(spots.labels, transform, places, **size)

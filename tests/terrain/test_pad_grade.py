@@ -46,6 +46,7 @@ def by_hand(ground, transform, place, *, length_m, width_m):
         "residual_rms_m": np.sqrt(np.mean(off**2)),
         "residual_p95_m": np.percentile(np.abs(off), 95),
         "cell_mean_pct": np.nanmean(cell_grade_pct(ground, cell_m=transform.a)[inside]),
+        "cell_p95_pct": np.nanpercentile(cell_grade_pct(ground, cell_m=transform.a)[inside], 95),
         "known_share": known.sum() / inside.sum(),
         "cells": known.sum(),
     }
@@ -59,7 +60,7 @@ def test_pads_agree_with_least_squares_by_numpy(cell_m):
     ground[rng.random(ground.shape) < 0.02] = np.nan
     places = random_places(transform, 150, 25)
     size = {"length_m": 32 * cell_m, "width_m": 22 * cell_m}
-    found = pad_grade(ground, transform, places, **size, with_percentile=True, with_cell_mean=True)
+    found = pad_grade(ground, transform, places, **size, with_percentile=True, with_cells=True)
     for pad, place in enumerate(places):
         for name, value in by_hand(ground, transform, place, **size).items():
             assert getattr(found, name)[pad] == pytest.approx(value, rel=1e-7), name
@@ -111,7 +112,7 @@ def test_too_little_known_ground_gives_nothing_and_says_how_much_is_known():
         **SIZE,
         noise_m=0.05,
         with_percentile=True,
-        with_cell_mean=True,
+        with_cells=True,
     )
     np.testing.assert_array_equal(found.known_share, [0.5, 1])
     for name in ("grade_pct", "low_pct", "high_pct", "residual_rms_m", "residual_p95_m"):

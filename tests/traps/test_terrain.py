@@ -26,7 +26,7 @@ def lawn(grade_pct, *, noise_m=0.05, seed=0):
 
 
 def test_the_mean_of_cell_grades_makes_level_noisy_ground_steep():
-    found = pad_grade(lawn(0), METRE, places(), **PAD, noise_m=0.05, with_cell_mean=True)
+    found = pad_grade(lawn(0), METRE, places(), **PAD, noise_m=0.05, with_cells=True)
     assert found.cell_mean_pct.mean() == pytest.approx(2.7, abs=0.05)
     assert (found.grade_pct < 0.1).all()
     assert np.median(found.grade_pct) < 0.05

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.people_units import value_text
+from playsite.report.people_units import interval_text, value_text
 from playsite.report.plain_text import one_line
 from playsite.report.wording import in_readers_units, plain_cell, site_title, word_of
 from playsite.units import Unit
@@ -97,6 +97,14 @@ class Readings:
         row = self.row(site, chosen)
         value = None if row is None or row["value"] is None else float(row["value"])
         return value_text(value, chosen.criterion.unit, self.result.study.units)
+
+    def interval(self, site: Row, chosen: Chosen) -> str:
+        """Likely range of the map's value; empty where there is none, or someone was there."""
+        row = self.row(site, chosen)
+        if row is None or plain_cell(row["origin"]) not in {"", "map"}:
+            return ""
+        unit, units = chosen.criterion.unit, self.result.study.units
+        return interval_text(row["low"], row["high"], unit, units)
 
     def note(self, site: Row, chosen: Chosen) -> str:
         """Sentence that the criterion adds; empty where it adds none."""

@@ -110,11 +110,12 @@ def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
         if chosen.weight == 0 and readings.word(site, chosen) == "unknown":
             continue  # a list without its layer: it stands among what is not known yet
         plain = in_readers_units(chosen.criterion.plain, readings.result.study.units)
-        value, note = readings.value(site, chosen), readings.note(site, chosen)
+        value = readings.value(site, chosen)
+        more = [readings.interval(site, chosen), readings.note(site, chosen)]
         rows.append(
             (
                 plain[:1].upper() + plain[1:],
-                ((value, True), (f". {note}" if note else "", False)),
+                ((value, True), ("".join(f"; {said}" for said in more if said), False)),
                 readings.marked_word(site, chosen),
                 readings.origin(site, chosen),
             )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 
 from playsite.report import wording
+from playsite.report.people_units import interval_text
 from playsite.report.web_map.shapes import DEGREES, lines, spots
 from playsite.report.web_map.texts import said
 from playsite.report.wording import in_readers_units, is_missing, plain_cell
@@ -40,7 +41,7 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
         words = (
             said(partial(wording.value_text, row["value"], row["unit"])),
             said(partial(in_readers_units, plain_cell(row["note"]))),
-            said(partial(_interval, row)),
+            said(partial(interval_text, row["low"], row["high"], row["unit"])),
             _origin(row),
             plain_cell(row["source"]),
         )
@@ -52,14 +53,6 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
     for rows in found.values():
         rows.sort(key=lambda row: row[0] or 0)
     return found
-
-
-def _interval(row: Row, units: str) -> str:
-    low, high = row["low"], row["high"]
-    if is_missing(low) or is_missing(high) or low == high:
-        return ""
-    least, most = (wording.value_text(value, row["unit"], units) for value in (low, high))
-    return "" if least == most else f"between {least} and {most}"
 
 
 def _origin(row: Row) -> str:
