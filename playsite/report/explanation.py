@@ -14,7 +14,7 @@ from playsite.report.binding import (
     shape_text,
 )
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
-from playsite.report.people_units import area_text, margin_text, value_text
+from playsite.report.people_units import area_text, in_readers_units, margin_text, value_text
 from playsite.report.wording import (
     condition_sentence,
     rank_text,
@@ -68,7 +68,7 @@ def _lines(result: Result, row: Mapping[Any, Any]) -> Iterator[str]:
     yield ""
     yield "What the rules took of this parcel:"
     for entry in _own(result.ledger, parcel_id):
-        yield f"  {entry['rule']}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
+        yield f"  {in_readers_units(entry['rule'], units)}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
     yield ""
     yield "Screening only, not a survey. Call 811 before any digging."
 
@@ -78,7 +78,8 @@ def _misses(result: Result, parcel_id: str, units: str) -> Iterator[str]:
         value = value_text(miss["value"], miss["unit"], units)
         limit = value_text(miss["limit"], miss["unit"], units)
         margin = margin_text(miss["margin"], miss["unit"], units)
-        yield f"  rule: {miss['rule']}; measured {value}; limit {limit}; short by {margin}"
+        rule = in_readers_units(miss["rule"], units)
+        yield f"  rule: {rule}; measured {value}; limit {limit}; short by {margin}"
         yield f"  source: {miss['source']}"
 
 
@@ -108,10 +109,11 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
 
 def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     chosen = {each.name: each for each in result.criteria}[measure["criterion"]]
-    value = value_text(measure["value"], measure["unit"], result.study.units)
-    word = word_of(measure["score"])
+    units = result.study.units
+    value = value_text(measure["value"], measure["unit"], units)
     note = f"; {measure['note']}" if measure["note"] else ""
-    yield f"  {chosen.criterion.plain}: {value}, {word}{note}"
+    said = f"{chosen.criterion.plain}: {value}, {word_of(measure['score'])}{note}"
+    yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
     yield f"      from {measure['layer']}{date}; {measure['source']}"
 
