@@ -47,7 +47,8 @@ def check(study: Path) -> None:
     from playsite.study import check as gate
 
     settings, layers, findings = gate(study)
-    for line in gate_lines(settings.study.title, layers.sources, findings):
+    units = settings.study.units
+    for line in gate_lines(settings.study.title, layers.sources, findings, units):
         click.echo(line)
 
 
@@ -71,7 +72,7 @@ def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
     write_all(result, folder)
     click.echo(answer_sentence(result))
     click.echo(tally_sentence(result))
-    _echo_loud(result.findings)
+    _echo_loud(result.findings, result.study.units)
     click.echo(f"Map:  {(folder / 'map.html').resolve()}")
     click.echo(f"Memo: {(folder / 'memo.docx').resolve()}")
     click.echo("Screening only, not a survey. Call 811 before any digging.")
@@ -160,7 +161,9 @@ def _progress() -> Iterator[Watch]:
         yield watch
 
 
-def _echo_loud(findings: Iterable[Finding]) -> None:
+def _echo_loud(findings: Iterable[Finding], units: str) -> None:
+    from playsite.report.people_units import in_readers_units
+
     for finding in findings:
         if finding.weight == "loud":
-            click.echo(f"Caution: {finding}")
+            click.echo(f"Caution: {in_readers_units(str(finding), units)}")

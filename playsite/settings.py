@@ -16,6 +16,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from playsite._program_settings import EquipmentTable, PadTable, ProgramTable
 from playsite._storm_settings import StormTable
 from playsite._toml_lines import lines_of
+from playsite._way_settings import ChildTable, PlayTable, WalksTable
 from playsite.problems import Problems, nearest_word
 from playsite.units import metres, percent
 
@@ -115,6 +116,9 @@ class _File(_Table):
     layers: dict[str, Annotated[list[LayerSource], BeforeValidator(_as_list)]]
     setbacks: Setbacks = Setbacks()
     storm: StormTable = StormTable()
+    walks: WalksTable = WalksTable()
+    play: PlayTable = PlayTable()
+    running_child: ChildTable = ChildTable()
     criteria: dict[str, CriterionSettings] = {}
 
 
@@ -140,6 +144,9 @@ class Settings:
         self.layers = {kind: tuple(given) for kind, given in content.layers.items()}
         self.setbacks = content.setbacks
         self.storm = content.storm
+        self.walks = content.walks
+        self.play = content.play
+        self.running_child = content.running_child
         self.criteria = content.criteria
         self._lines = lines
 
@@ -167,6 +174,9 @@ class Settings:
             "layers": {k: [source.model_dump() for source in v] for k, v in self.layers.items()},
             "setbacks": self.setbacks.model_dump(),
             "storm": self.storm.model_dump(),
+            "walks": self.walks.model_dump(),
+            "play": self.play.model_dump(),
+            "running_child": self.running_child.model_dump(),
             "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
         }
 
@@ -328,6 +338,9 @@ def _walk(loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, tuple[str
         "program.equipment": EquipmentTable,
         "setbacks": Setbacks,
         "storm": StormTable,
+        "walks": WalksTable,
+        "play": PlayTable,
+        "running_child": ChildTable,
     }
     inside = keys[:-1]
     if not inside:

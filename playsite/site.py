@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from rasterio.features import geometry_mask
 
+from playsite._way_settings import ChildTable, PlayTable, WalksTable
 from playsite.problems import Finding
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.town_ways import town_ways
@@ -27,19 +28,17 @@ if TYPE_CHECKING:
 
     from playsite.layers import Layers
     from playsite.proximity.walking import WalkNetwork
+    from playsite.settings import Settings
     from playsite.terrain.credible import CredibleLowSpots
     from playsite.terrain.low_spots import LowSpots
 
-__all__ = ["CHILD_STOPS_M", "COARSE_M", "GATE_HALF_M", "LINE_HALF_M", "Examined", "Ground", "Site"]
+__all__ = ["COARSE_M", "GATE_HALF_M", "LINE_HALF_M", "Examined", "Ground", "Site"]
 
 LINE_HALF_M = 0.5
 """Half the width that is taken of water drawn as a line, whose width nobody has told."""
 
 COARSE_M = 10.0
 """Cells of this size or larger say nothing of low spots (common practice, no source)."""
-
-CHILD_STOPS_M = 1.2
-"""A fence at least this high stops a child: 4 ft, the least of Caring for Our Children 6.1.0.8."""
 
 GATE_HALF_M = 0.05
 """How far an open gate may be drawn off its fence."""
@@ -87,10 +86,16 @@ class Site:
     ----------
     layers
         As read and checked at the gate.
+    settings
+        The study; absent: its rules of walks, of play and of what stops a child are the usual ones.
     """
 
-    def __init__(self, layers: Layers) -> None:
+    def __init__(self, layers: Layers, settings: Settings | None = None) -> None:
         self.layers = layers
+        self.settings = settings
+        self.walks = settings.walks if settings else WalksTable()
+        self.play = settings.play if settings else PlayTable()
+        self.child = settings.running_child if settings else ChildTable()
         self.examined: list[Examined] = []
         """Windows of the ground whose low spots were looked at closer, as they come."""
 
@@ -100,7 +105,7 @@ class Site:
         near = None if elevation is None else elevation.window(tuple(parcels.total_bounds))
         if elevation is not None and near is None:
             near = replace(elevation, array=np.full((3, 3), np.nan), read=None)
-        part = Site(replace(self.layers, parcels=parcels, elevation=near))
+        part = Site(replace(self.layers, parcels=parcels, elevation=near), self.settings)
         for name in _SHARED:
             part.__dict__[name] = getattr(self, name)
         return part
@@ -200,13 +205,15 @@ class Site:
     def barriers(self) -> gpd.GeoSeries:
         """What stops a running child: fences high enough (or of unknown height) and buildings.
 
-        Where a gate stands open its fence is cut; the study's own word for a fence comes first.
+        Where a gate stands open its fence is cut. The file's own word for a fence comes first, then
+        the study's rule for retaining walls and banks, then the height.
         """
         fences = self.layer("fences")
         if not len(fences):
             return _together(self.layers.crs, self.layer("buildings").geometry)
-        high = fences["height_m"].isna() | (fences["height_m"] >= CHILD_STOPS_M)
-        stops = (high | fences["stops"].fillna(value=False).astype(bool)) & ~fences["is_run_over"]
+        high = fences["height_m"].isna() | (fences["height_m"] >= self.child.fence_m)
+        by_rule = high & (fences["soft"].eq("") | fences["soft"].isin(self.child.stopped_by))
+        stops = fences["stops"].fillna(by_rule).astype(bool)
         gates = fences.geometry[fences["is_gap"]]
         lines = fences.geometry[stops & ~fences["is_gap"]]
         if len(gates):
@@ -220,7 +227,9 @@ class Site:
         if not len(fences):
             return fences.assign(name=pd.Series(dtype=object))[["name", "geometry"]]
         gates = fences.loc[fences["is_gap"], ["name", "geometry"]]
-        found = gaps(self.barriers).set_crs(self.layers.crs, allow_override=True)
+        found = gaps(self.barriers, opening_m=self.child.gap_m).set_crs(
+            self.layers.crs, allow_override=True
+        )
         other = gpd.GeoDataFrame({"name": None}, index=found.index, geometry=found)
         # The hole that an open gate cuts is the gate.
         cut = other.sindex.query(gates.buffer(GATE_HALF_M), predicate="intersects")[1]
@@ -283,12 +292,12 @@ class Site:
     @cached_property
     def ways(self) -> WalkNetwork | None:
         """The network by the rules of who walks where, and crosses what."""
-        return self._ways(step_free=False)
+        return self._ways(step_free=self.walks.step_free)
 
     @cached_property
     def ways_without_steps(self) -> WalkNetwork | None:
         """The same, without steps."""
-        return self._ways(step_free=True)
+        return self.ways if self.walks.step_free else self._ways(step_free=True)
 
     def _ways(self, *, step_free: bool) -> WalkNetwork | None:
         if self.network is None:
@@ -302,6 +311,8 @@ class Site:
             self.layer("paths"),
             crossings=crossings.geometry if len(crossings) else None,
             rails=self.rails,
+            crossed=self.walks.cross_busy_streets,
+            unmarked_m=self.walks.crossing_penalty_m,
             step_free=step_free,
         )
 

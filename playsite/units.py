@@ -14,6 +14,7 @@ __all__ = [
     "Unit",
     "in_unit",
     "metres",
+    "metres_a_second",
     "millimetres_an_hour",
     "minutes",
     "percent",
@@ -88,6 +89,26 @@ def metres(text: object) -> float:
         known = ", ".join(LENGTHS_M)
         raise ValueError(f'"{unit}" is not a unit of length that is known here ({known})')
     return number * factor
+
+
+_AN_HOUR_S = 3600.0
+
+
+def metres_a_second(text: object) -> float:
+    """Speed in metres a second of a text such as ``"10 ft/s"``.
+
+    Examples
+    --------
+    >>> metres_a_second("3 m/s"), round(metres_a_second("9 mph"), 2)
+    (3.0, 4.02)
+    """
+    due = 'a speed with its unit, such as "10 ft/s" or "3 m/s"'
+    number, unit = _parts(text, due)
+    length, _, time = {"mph": "mi/h", "kmh": "km/h"}.get(unit.lower(), unit.lower()).partition("/")
+    seconds = {"s": 1.0, "h": _AN_HOUR_S}.get(time)
+    if seconds is None or length not in LENGTHS_M:
+        raise ValueError(f'"{unit}" is not a unit of speed that is known here; write {due}')
+    return number * LENGTHS_M[length] / seconds
 
 
 def percent(text: object) -> float:

@@ -41,7 +41,9 @@ def dashed(
         the nearest), ``path`` (else the straight line) and ``straight_m``.
     """
     straight = nearest(pads.geometry, features)
-    found = dash_m(pads.geometry, features, site.barriers, reach_m=reach_m)
+    found = dash_m(
+        pads.geometry, features, site.barriers, reach_m=reach_m, opening_m=site.child.gap_m
+    )
     found["feature"] = found["feature"].where(found["feature"].notna(), straight["feature"])
     has = found["path"].notna()
     found["path"] = np.where(has, found["path"], straight["line"])
@@ -60,22 +62,24 @@ def named(names: pd.Series[Any], *, otherwise: str) -> pd.Series[str]:
     return names.astype(object).where(names.notna(), otherwise).astype(str)
 
 
-def way_texts(found: pd.DataFrame) -> pd.Series[str]:
+def way_texts(found: pd.DataFrame, site: Site) -> pd.Series[str]:
     """Say the way to each hazard, and what it would be straight."""
-    return pd.Series([_way_text(row) for row in found.itertuples()], index=found.index, dtype=str)
+    texts = [_way_text(row, site.child.speed_m_s) for row in found.itertuples()]
+    return pd.Series(texts, index=found.index, dtype=str)
 
 
-def _way_text(row: Any) -> str:
-    straight = f"{row.straight_m:.0f} m straight"
+def _way_text(row: Any, speed_m_s: tuple[float, float]) -> str:
+    straight = f"{row.straight_m:.1f} m straight"
     if np.isposinf(row.at_least_m):
         return f"no way for a child: closed off by fences or buildings ({straight})"
     if not np.isfinite(row.dash_m):
-        said = f"at least {row.at_least_m:.0f} m by any way"
+        said = f"at least {row.at_least_m:.1f} m by any way"
         return said if row.straight_m >= row.at_least_m else f"{said} ({straight})"
-    run = f"{seconds_text(row.dash_m)} for a running child, assumed 3 to 4 m/s"
+    speeds = " to ".join(f"{speed:.3g}" for speed in dict.fromkeys(speed_m_s))
+    run = f"{seconds_text(row.dash_m, speed_m_s)} for a running child, assumed {speeds} m/s"
     if row.dash_m - row.straight_m < 0.1:
         return f"{straight}, nothing between: {run}"
-    return f"{row.dash_m:.0f} m round what is between ({straight}): {run}"
+    return f"{row.dash_m:.1f} m round what is between ({straight}): {run}"
 
 
 def with_gaps_closed(
@@ -99,11 +103,12 @@ def with_gaps_closed(
         openings.geometry,
         found["path"].loc[short],
         reach_m=_AGAIN_M,
+        opening_m=site.child.gap_m,
     )
     rows: list[Any] = list(again.itertuples())
     for row in rows:
         gap = _gap_name(openings.loc[row.gap], pads.geometry[row.shape])
-        texts[row.shape] += f"; with {gap} closed {_then(row)}"
+        texts[row.shape] += f"; with {gap} closed {_then(row, site.child.speed_m_s)}"
     return texts
 
 
@@ -114,10 +119,10 @@ def _gap_name(gap: pd.Series[Any], pad: Any) -> str:
     return f"{what} {bearing_word(pad, gap.geometry)} of the play area"
 
 
-def _then(row: Any) -> str:
+def _then(row: Any, speed_m_s: tuple[float, float]) -> str:
     if np.isfinite(row.dash_m):
-        return f"{row.dash_m:.0f} m, {seconds_text(row.dash_m)}"
-    return "no way is left" if np.isposinf(row.at_least_m) else f"at least {row.at_least_m:.0f} m"
+        return f"{row.dash_m:.1f} m, {seconds_text(row.dash_m, speed_m_s)}"
+    return "no way is left" if np.isposinf(row.at_least_m) else f"at least {row.at_least_m:.1f} m"
 
 
 def lines_of(found: pd.DataFrame, names: pd.Series[Any], crs: object) -> gpd.GeoDataFrame:

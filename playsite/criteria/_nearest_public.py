@@ -11,12 +11,13 @@ import pandas as pd
 import shapely
 
 from playsite.criteria._contract import Measured
-from playsite.layers.opening_hours import open_pct
+from playsite.layers.opening_hours import open_pct, play_times
 from playsite.proximity.detours import detour_reasons
-from playsite.proximity.town_ways import BUSY, REACH_M
+from playsite.proximity.town_ways import BUSY
 from playsite.proximity.walking import walk_m
 
 if TYPE_CHECKING:
+    from playsite._way_settings import PlayTable
     from playsite.site import Site
 
 __all__ = ["OPEN_PCT", "in_use", "walk_to_public", "walk_to_usable"]
@@ -28,13 +29,15 @@ practice, no source."""
 _SNAP_M = 10.0  # a link over open ground that is longer is told
 
 
-def in_use(places: gpd.GeoDataFrame) -> tuple[pd.Series[bool], pd.Series[Any]]:
+def in_use(places: gpd.GeoDataFrame, play: PlayTable) -> tuple[pd.Series[bool], pd.Series[Any]]:
     """Which places people can use when children play, and why not, or what isn't known.
 
     Parameters
     ----------
     places
         Features with ``is_public``; ``opening_hours`` and ``wheelchair`` where the kind has them.
+    play
+        When children play.
     """
     why: pd.Series[Any] = pd.Series("", index=places.index, dtype=object)
     usable = pd.Series(data=True, index=places.index)
@@ -45,7 +48,7 @@ def in_use(places: gpd.GeoDataFrame) -> tuple[pd.Series[bool], pd.Series[Any]]:
 
     refuse(~places["is_public"].astype(bool), "not public")
     if "opening_hours" in places:
-        open_share = open_pct(places)
+        open_share = open_pct(places, times=play_times(play))
         refuse(open_share < OPEN_PCT, "not open whenever children play")
         why[usable & open_share.isna()] = "hours not known"
     if "wheelchair" in places:
@@ -64,7 +67,7 @@ def walk_to_usable(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
     places = site.layer(kind)
     if not len(places):
         return walk_to_public(pads, site, kind, what, places=places)
-    usable, why = in_use(places)
+    usable, why = in_use(places, site.play)
     named = places[usable].assign(remark=why[usable])
     got = walk_to_public(pads, site, kind, what, places=named)
     shut = places[~usable]
@@ -73,7 +76,7 @@ def walk_to_usable(pads: gpd.GeoDataFrame, site: Site, kind: str, what: str) -> 
     near = shapely.STRtree(shut.geometry.to_numpy()).nearest(pads.geometry.to_numpy())
     straight_m = shapely.distance(shut.geometry.to_numpy()[near], pads.geometry.to_numpy())
     told = [
-        f"; a {what} {far:.0f} m off in a straight line doesn't count: {why[shut.index[k]]}"
+        f"; a {what} {far:.1f} m off in a straight line doesn't count: {why[shut.index[k]]}"
         for far, k in zip(straight_m, near, strict=True)
     ]
     closer = straight_m < got.value.to_numpy()
@@ -116,7 +119,13 @@ def walk_to_public(
     if not len(places):
         none = pd.Series(f"no {what} that counts in the layer of {kind}", index=pads.index)
         return Measured(pd.Series(np.inf, index=pads.index), note=none)
-    found = walk_m(pads.geometry, places.geometry, ways, blocked=site.link_blocks, reach_m=REACH_M)
+    found = walk_m(
+        pads.geometry,
+        places.geometry,
+        ways,
+        blocked=site.link_blocks,
+        reach_m=site.walks.reach_m,
+    )
     notes = _notes(found, places, pads, site) + _without_steps(found, places, pads, site)
     return Measured(found["walk_m"], note=notes, evidence=_evidence(found, what, pads.crs))
 
@@ -127,19 +136,21 @@ def _without_steps(
     """Say how far it is without steps, where that is farther."""
     told: pd.Series[Any] = pd.Series("", index=pads.index, dtype=object)
     paths, ways = site.layer("paths"), site.ways_without_steps
-    if ways is None or "is_step_free" not in paths or bool(paths["is_step_free"].all()):
+    if site.walks.step_free or ways is None or "is_step_free" not in paths:
+        return told
+    if paths["is_step_free"].all():
         return told
     level_m = walk_m(
         pads.geometry,
         places.geometry,
         ways,
         blocked=site.link_blocks,
-        reach_m=REACH_M,
+        reach_m=site.walks.reach_m,
         paths=False,
     )["walk_m"]
     for pad in pads.index[level_m > found["walk_m"] + 1.0]:
         far = level_m[pad]
-        told[pad] = f"; without steps {far:.0f} m" if np.isfinite(far) else "; no way without steps"
+        told[pad] = f"; without steps {far:.1f} m" if np.isfinite(far) else "; no way without steps"
     return told
 
 
@@ -156,9 +167,9 @@ def _notes(
         own = place is not None and isinstance(place["name"], str)
         parts = [place["name"] if own and place is not None else ""]
         parts += [] if row.reached else [row.note]
-        parts += [f"{row.straight_m:.0f} m in a straight line", row.reason, _crossed(row)]
+        parts += [f"{row.straight_m:.1f} m in a straight line", row.reason, _crossed(row)]
         if row.reached and row.from_link_m > _SNAP_M and row.from_link_m < row.walk_m:
-            parts.append(f"the first {row.from_link_m:.0f} m over open ground")
+            parts.append(f"the first {row.from_link_m:.1f} m over open ground")
         parts.append("" if place is None else place.get("remark", ""))
         notes.append("; ".join(part for part in parts if part))
     return pd.Series(notes, index=found.index, dtype=object)

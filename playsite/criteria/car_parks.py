@@ -36,7 +36,9 @@ def car_park_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     found = dashed(pads, parks.geometry, site, reach_m=_REACH_M)
     names = named(found["feature"].map(parks["name"]), otherwise="a car park without a name")
     drawn = found["feature"].map(parks.geom_type) == "Point"
-    said = way_texts(found) + with_gaps_closed(pads, parks.geometry, site, found, below_m=_DUE_M)
+    said = way_texts(found, site) + with_gaps_closed(
+        pads, parks.geometry, site, found, below_m=_DUE_M
+    )
     said = said.where(~drawn, said + "; the car park is a point: its edge is nearer")
     return Measured(
         found["at_least_m"],

@@ -115,7 +115,9 @@ def _beside(pad: Any, ground: Ground, site: Site) -> tuple[float, float, float, 
     near_m = float(fall[near].max()) if near.any() else 0.0
     if near_m > _SOFT_M:
         where = shapely.multipoints(cells[near & (fall > _SOFT_M)])
-        way = dash_m([pad], [where], site.barriers, reach_m=2 * _AROUND_M)["dash_m"]
+        way = dash_m(
+            [pad], [where], site.barriers, reach_m=2 * _AROUND_M, opening_m=site.child.gap_m
+        )["dash_m"]
         near_m = near_m if np.isfinite(way.iloc[0]) else 0.0
     reads_m = max(near_m, min(most_m, _SOFT_M))
     if not step.any():

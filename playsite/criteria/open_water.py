@@ -42,7 +42,7 @@ def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)
     return Measured(
         found["at_least_m"],
-        note=names + ": " + way_texts(found) + closed,
+        note=names + ": " + way_texts(found, site) + closed,
         evidence=lines_of(found, names, pads.crs),
         also={"open_m": found["dash_m"], "straight_m": found["straight_m"]},
     )

@@ -150,7 +150,7 @@ def _found(pads: gpd.GeoDataFrame, own: gpd.GeoDataFrame, site: Site, rule: Rule
     """Way to the nearest of one kind: as a child runs, or straight."""
     if rule.runs:
         found = dashed(pads, own.geometry, site, reach_m=_REACH_M)
-        return found.assign(said=way_texts(found))
+        return found.assign(said=way_texts(found, site))
     straight = nearest(pads.geometry, own.geometry).rename(columns={"line": "path"})
     straight["at_least_m"] = straight["straight_m"] = straight["distance_m"]
     return straight.assign(said=straight["distance_m"].map(lambda m: f"{m:.0f} m straight"))

@@ -45,7 +45,7 @@ def _spaces(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[str]:
     texts = pd.Series("", index=pads.index, dtype=object)
     if not len(lots):
         return texts
-    lots = lots[in_use(lots)[0]]
+    lots = lots[in_use(lots, site.play)[0]]
     near: dict[object, list[object]] = {pad: [] for pad in pads.index}
     tree = shapely.STRtree(pads.geometry.to_numpy())
     ways = site.ways

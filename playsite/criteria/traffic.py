@@ -68,7 +68,7 @@ def pavement_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     return Measured(
         value=governing["at_least_m"],
         reads=governing["ratio"],
-        note=kinds + said + way_texts(governing) + _closed(pads, site, due, governing),
+        note=kinds + said + way_texts(governing, site) + _closed(pads, site, due, governing),
         evidence=lines_of(governing, names, pads.crs),
         also={
             "required_share": straight.min(axis=1),

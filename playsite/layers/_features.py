@@ -12,6 +12,7 @@ from pyproj import CRS, Transformer
 from pyproj.exceptions import ProjError
 from shapely.geometry import box
 
+from playsite._way_settings import LONGEST_WALK_M
 from playsite.layers._values import to_ours
 from playsite.layers.files import WINDOWS
 from playsite.layers.gate import of_right_shape, outlined, sound_shapes
@@ -27,7 +28,7 @@ __all__ = ["NEAR_M", "frame_of", "in_crs", "keep_near", "read_rows"]
 
 Bounds = tuple[float, float, float, float]
 
-NEAR_M = 2000.0
+NEAR_M = LONGEST_WALK_M
 """Features are kept this far around the parcels: the walk network needs the reach."""
 
 

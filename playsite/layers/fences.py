@@ -4,28 +4,31 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from playsite.layers._kind import ColumnKind, LayerKind
 from playsite.problems import Finding
 
 __all__ = ["KIND", "settle"]
 
 _GATE = r"\bgates?\b"
-_RUN_OVER = r"retaining|\bbank|embankment|slope|ditch"
+_WALL = r"retaining"
+_BANK = r"\bbank|embankment|slope|ditch"
 
 
 def settle(frame: Any, findings: list[Finding]) -> Any:
-    """Work out ``is_gap`` (a gate that stands open) and ``is_run_over`` (stops nobody).
+    """Work out ``is_gap`` (a gate that stands open) and ``soft``: retaining walls, banks, or nothing.
 
-    A gate counts as open unless the file says that it is shut. A retaining wall or a bank is thought
-    to be jumped off or run over, unless the study says that it stops a child. Of all else that is no
-    gate the height decides; what has none stops a child.
+    A gate counts as open unless the file says that it is shut. What is soft is jumped off or run
+    over, unless the file or the study's rule says that it stops a child. Of all else that is no gate
+    the height decides; what has none stops a child.
     """
     frame = frame.copy()
     kind = frame["kind"].astype("str").str.lower()
     gate = kind.str.contains(_GATE, na=False) | frame["open"].notna()
     frame["is_gap"] = gate & frame["open"].fillna(value=True).astype(bool)
-    soft = kind.str.contains(_RUN_OVER, na=False)
-    frame["is_run_over"] = ~frame["stops"].fillna(value=~soft).astype(bool)
+    wall, bank = (kind.str.contains(words, na=False) for words in (_WALL, _BANK))
+    frame["soft"] = np.select([wall, bank], ["retaining walls", "banks"], "")
     assumed = gate & frame["open"].isna()
     _tell(
         f"Gates that may stand open or shut: {assumed.sum()} of {len(frame)}.",
@@ -34,15 +37,16 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
         int(assumed.sum()),
         findings,
     )
-    left = soft & frame["stops"].isna()
+    left = frame["soft"].ne("") & frame["stops"].isna()
     _tell(
         f"Retaining walls and banks: {left.sum()} of {len(frame)}.",
-        "They are taken to stop nobody: a child can jump off a wall and run down a bank.",
-        'Say which stop a child: columns.stops = "...".',
+        "The study's rule says whether they stop a child: a child can jump off a wall and run down a bank.",
+        'Set it: [running_child] stopped_by = ["retaining walls", "banks"]; or one by one: columns.stops = "...".',
         int(left.sum()),
         findings,
     )
-    unknown = int((frame["height_m"].isna() & ~frame["is_gap"] & ~frame["is_run_over"]).sum())
+    hard = frame["soft"].eq("") & frame["stops"].fillna(value=True).astype(bool)
+    unknown = int((frame["height_m"].isna() & ~frame["is_gap"] & hard).sum())
     _tell(
         f"Fences of unknown height: {unknown} of {len(frame)}.",
         "They are taken to stop a child.",

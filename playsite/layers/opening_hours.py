@@ -19,7 +19,17 @@ if TYPE_CHECKING:
     import geopandas as gpd
     from numpy.typing import NDArray
 
-__all__ = ["HOURS", "PLAY_TIMES", "PlayTimes", "open_pct", "open_shares", "settle_hours"]
+    from playsite._way_settings import PlayTable
+
+__all__ = [
+    "HOURS",
+    "PLAY_TIMES",
+    "PlayTimes",
+    "open_pct",
+    "open_shares",
+    "play_times",
+    "settle_hours",
+]
 
 HOURS = ColumnKind(
     "opening_hours",
@@ -38,24 +48,32 @@ _PLAIN = {
 
 @dataclass(frozen=True)
 class PlayTimes:
-    """When children play: hours of the day, on each day of a season of one year."""
+    """When children play: hours of the day, on each day of a season; one may go past New Year."""
 
-    first_hour: int = 10
-    last_hour: int = 18
+    first_hour: float = 10
+    last_hour: float = 18
     first_day: tuple[int, int] = (4, 1)
     last_day: tuple[int, int] = (10, 31)
     year: int = 2025
-    """Public holidays are those of this year."""
+    """Year that the season begins in: public holidays are those of its days."""
+    country: str | None = None
+    """Whose public holidays count, as two letters; None: those of the country a place lies in."""
 
     @property
     def days(self) -> list[dt.date]:
         """Every day of the season."""
-        first, last = dt.date(self.year, *self.first_day), dt.date(self.year, *self.last_day)
+        first = dt.date(self.year, *self.first_day)
+        last = dt.date(self.year + (self.last_day < self.first_day), *self.last_day)
         return [first + dt.timedelta(days=k) for k in range((last - first).days + 1)]
 
 
 PLAY_TIMES = PlayTimes()
 """10:00 to 18:00 on each day from April to October; common practice, no source."""
+
+
+def play_times(play: PlayTable) -> PlayTimes:
+    """When children play, as ``[play]`` of a study says it."""
+    return PlayTimes(*play.hours, *play.season, country=play.country)
 
 
 def open_shares(
@@ -75,13 +93,14 @@ def open_shares(
     times
         When children play.
     lat_lon_deg
-        Where the place lies: it gives dawn and dusk, and the country of its public holidays.
-        Without it there are none, and dusk is at 20:00.
+        Where the place lies: it gives dawn and dusk, and the country of its public holidays where
+        ``times`` names none. Without it dusk is at 20:00.
 
     Returns
     -------
     ndarray
-        Seven shares from 0 to 1; None where the text can't be read.
+        Seven shares from 0 to 1, NaN for a day that the season doesn't have; None where the text
+        can't be read.
 
     Notes
     -----
@@ -97,7 +116,9 @@ def open_shares(
     plain = _PLAIN.get(text.strip().lower(), text)
     if not reader.validate(plain):
         return None
-    hours = reader.OpeningHours(plain, coords=lat_lon_deg, max_interval_days=400)
+    hours = reader.OpeningHours(
+        plain, country=times.country, coords=lat_lon_deg, max_interval_days=400
+    )
     days = times.days
     begin = dt.datetime.combine(days[0], dt.time())
     found = hours.intervals(begin, begin + dt.timedelta(days=len(days)))
@@ -111,8 +132,11 @@ def open_shares(
         spans, starts + times.first_hour
     )
     weekday = np.array([day.weekday() for day in days])
-    due_h = np.bincount(weekday, minlength=7) * float(times.last_hour - times.first_hour)
-    shares = np.bincount(weekday, weights=opens_h, minlength=7) / due_h
+    due_h = np.bincount(weekday, minlength=7) * (times.last_hour - times.first_hour)
+    shares = np.full(7, np.nan)
+    np.divide(
+        np.bincount(weekday, weights=opens_h, minlength=7), due_h, out=shares, where=due_h > 0
+    )
     return np.asarray(np.round(shares, 9), dtype=np.float64)
 
 
@@ -156,7 +180,7 @@ def open_pct(places: gpd.GeoDataFrame, *, times: PlayTimes = PLAY_TIMES) -> pd.S
     for label, text, point in zip(given.index, given["opening_hours"], at, strict=True):
         where = (round(point.y, 3), round(point.x, 3))
         shares = open_shares(text, times=times, lat_lon_deg=where)
-        out.loc[label] = 0.0 if shares is None else 100 * shares.min()
+        out.loc[label] = 0.0 if shares is None else 100 * float(np.nanmin(shares))
     return out
 
 

@@ -18,14 +18,11 @@ if TYPE_CHECKING:
 
     from playsite.proximity.shapes import ShapesLike
 
-__all__ = ["RUN_M_S", "WIDEST_M", "bearing_word", "dash_again_m", "gaps", "seconds_text"]
+__all__ = ["WIDEST_M", "bearing_word", "dash_again_m", "gaps", "seconds_text"]
 
 WIDEST_M = 6.0
 """Widest opening between two fences that is told as a gap in one: room for a truck's gate (common
 practice, no source)."""
-
-RUN_M_S = (3.0, 4.0)
-"""Speed of a running child; assumed, no published source found."""
 
 _POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
@@ -170,17 +167,17 @@ def dash_again_m(
     return pd.DataFrame(rows, columns=["shape", "gap", "dash_m", "at_least_m", "path"])
 
 
-def seconds_text(length_m: float) -> str:
-    """Seconds of a running child, as a range.
+def seconds_text(length_m: float, speed_m_s: tuple[float, float]) -> str:
+    """Seconds of a running child, as a range from its slow and its fast speed.
 
     Examples
     --------
-    >>> seconds_text(24)
+    >>> seconds_text(24, (3, 4))
     '6 to 8 s'
-    >>> seconds_text(2)
+    >>> seconds_text(2, (3, 4))
     'under 1 s'
     """
-    slow, fast = (round(length_m / speed) for speed in RUN_M_S)
+    slow, fast = (round(length_m / speed) for speed in speed_m_s)
     if fast < 1:
         return "under 1 s"
     return f"{fast} s" if slow == fast else f"{fast} to {slow} s"

@@ -55,6 +55,7 @@ def by_rules(
     *,
     closed: Marks = None,
     busy: Marks = None,
+    never: Marks = None,
     crossings: ShapesLike | None = None,
     walls: ShapesLike | None = None,
     junction_m: float = 0.0,
@@ -74,6 +75,9 @@ def by_rules(
         For each line that the network was made of, whether nobody walks along it (a motorway; also
         steps, for a way without steps), and whether it may be crossed only at places. No link over
         open ground crosses either, where it is a road.
+    never
+        For each line, whether it is a busy street that is not crossed anywhere; a bridge or tunnel
+        still leads over or under it, and people still walk round its end.
     crossings
         Mapped crossings, points or lines.
     walls
@@ -123,7 +127,9 @@ def by_rules(
         return open_to_all
     is_busy = _with_gaps(open_to_all, is_busy)
     ends = _ends(open_to_all, is_busy)
-    return _two_sided(open_to_all, is_busy, ends, crossings, (junction_m, elsewhere_m))
+    uncrossed = _with_gaps(open_to_all, _marked(open_to_all, never))
+    counts_m = (junction_m, elsewhere_m)
+    return _two_sided(open_to_all, is_busy, ends, uncrossed, crossings, counts_m)
 
 
 _BY_EDGE = ("edges", "start", "end", "length_m", "road", "line", "side", "joins_busy")
@@ -186,6 +192,7 @@ def _two_sided(
     network: WalkNetwork,
     busy: NDArray[np.bool_],
     ends: _Ends,
+    never: NDArray[np.bool_],
     crossings: ShapesLike | None,
     counts_m: tuple[float, float],
 ) -> WalkNetwork:
@@ -211,7 +218,7 @@ def _two_sided(
     side = np.asarray(np.where(is_right, -1, busy[twice]), dtype=np.int8)
     joins_busy = np.zeros((n, 2), dtype=np.bool_)
     joins_busy[ends.edge, ends.last.astype(np.intp)] = ~ends.busy & ends.on_busy
-    joints, joint_m, marked = _joints(network, ends, after, before, crossings, counts_m)
+    joints, joint_m, marked = _joints(network, ends, after, before, never, crossings, counts_m)
     return replace(
         network,
         edges=network.edges[twice],
@@ -234,11 +241,12 @@ def _joints(
     ends: _Ends,
     after: NDArray[np.intp],
     before: NDArray[np.intp],
+    never: NDArray[np.bool_],
     crossings: ShapesLike | None,
     counts_m: tuple[float, float],
 ) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.bool_]]:
     """Places where a busy street is crossed: across each of its ends at a node."""
-    across = np.flatnonzero(ends.busy & (ends.sectors > 1))
+    across = np.flatnonzero(ends.busy & (ends.sectors > 1) & ~never[ends.edge])
     pairs = np.sort(np.column_stack([before[across], after[across]]), axis=1)
     has_path = np.unique(after[ends.path])  # a path that comes in on both sides goes across
     marked = np.asarray(np.isin(pairs, has_path).all(axis=1), dtype=np.bool_)

@@ -16,20 +16,13 @@ if TYPE_CHECKING:
     from playsite.proximity.network import WalkNetwork
     from playsite.proximity.shapes import ShapesLike
 
-__all__ = ["BUSY", "ELSEWHERE_M", "JUNCTION_M", "REACH_M", "town_ways"]
+__all__ = ["BUSY", "ELSEWHERE_M", "town_ways"]
 
 BUSY = ("collector", "arterial")
 """Classes of streets that a child doesn't cross just anywhere; common practice, no source."""
 
-JUNCTION_M = 0.0
-"""What crossing a busy street where another one joins counts for, with no crossing mapped: nothing,
-since most codes give people the way there, marked or not; how many are unmarked is told."""
-
 ELSEWHERE_M = np.inf
 """What crossing a busy street elsewhere counts for: nobody does."""
-
-REACH_M = 2000.0
-"""Longest walk that is looked for: layers are read this far around the parcels."""
 
 
 def town_ways(
@@ -39,6 +32,8 @@ def town_ways(
     *,
     crossings: ShapesLike | None = None,
     rails: ShapesLike | None = None,
+    crossed: bool | tuple[str, ...] = True,
+    unmarked_m: float = 0.0,
     step_free: bool = False,
 ) -> WalkNetwork:
     """Walk where the public walks, and cross busy streets only where that is done.
@@ -48,13 +43,17 @@ def town_ways(
     network
         Made of all streets and then all paths, in their order.
     streets
-        With ``class`` and ``is_walked``.
+        With ``class``, ``is_walked`` and ``name``.
     paths
         With ``is_public`` and ``is_step_free``; a column that is lacking keeps nobody out.
     crossings
         Mapped crossings that are of use.
     rails
         Rails: crossed only by a street or path.
+    crossed
+        Whether busy streets are crossed at all but by bridge and tunnel; or the names of those that are.
+    unmarked_m
+        What crossing one where another way joins counts for, with no crossing mapped.
     step_free
         Whether steps, and paths that no wheelchair can use, are left out.
 
@@ -67,15 +66,24 @@ def town_ways(
     if step_free:
         shut = shut | ~_flags(paths, "is_step_free")
     kinds = streets["class"] if "class" in streets else pd.Series(index=streets.index, dtype=str)
+    busy = kinds.isin(BUSY).to_numpy()
+    never = busy & ~crossed if isinstance(crossed, bool) else busy & ~_named(streets, crossed)
+    none = np.zeros(len(paths), dtype=bool)
     return by_rules(
         network,
         closed=np.r_[~_flags(streets, "is_walked"), shut],
-        busy=np.r_[kinds.isin(BUSY).to_numpy(), np.zeros(len(paths), dtype=bool)],
+        busy=np.r_[busy, none],
+        never=np.r_[never, none],
         crossings=crossings,
         walls=rails,
-        junction_m=JUNCTION_M,
+        junction_m=unmarked_m,
         elsewhere_m=ELSEWHERE_M,
     )
+
+
+def _named(streets: gpd.GeoDataFrame, names: tuple[str, ...]) -> NDArray[np.bool_]:
+    own = streets["name"].astype("object").fillna("").astype(str).str.strip().str.lower()
+    return np.asarray(own.isin([name.strip().lower() for name in names]).to_numpy(dtype=bool))
 
 
 def _flags(frame: gpd.GeoDataFrame, name: str) -> NDArray[np.bool_]:

@@ -93,7 +93,7 @@ def _lines(
     yield ""
     yield "What the rules took of this parcel:"
     for entry in _own(result.ledger, parcel_id):
-        yield f"  {entry['rule']}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
+        yield f"  {in_readers_units(entry['rule'], units)}: {area_text(entry['removed_m2'], units)} ({entry['source']})"
     yield ""
     yield "Screening only, not a survey. Call 811 before any digging."
 
@@ -125,7 +125,8 @@ def _misses(result: Result, parcel_id: str, units: str) -> Iterator[str]:
         value = value_text(miss["value"], miss["unit"], units)
         limit = value_text(miss["limit"], miss["unit"], units)
         margin = margin_text(miss["margin"], miss["unit"], units)
-        yield f"  rule: {miss['rule']}; measured {value}; limit {limit}; short by {margin}"
+        rule = in_readers_units(miss["rule"], units)
+        yield f"  rule: {rule}; measured {value}; limit {limit}; short by {margin}"
         yield f"  source: {miss['source']}"
 
 
@@ -158,12 +159,12 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
 
 def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     chosen = {each.name: each for each in result.criteria}[measure["criterion"]]
-    value = value_text(measure["value"], measure["unit"], result.study.units)
-    word = word_of(measure["score"])
-    likely = interval_text(measure["low"], measure["high"], measure["unit"], result.study.units)
-    note = in_readers_units(plain_cell(measure["note"]), result.study.units)
-    more = "".join(f"; {said}" for said in (likely, note) if said)
-    yield f"  {chosen.criterion.plain}: {value}, {word}{more}"
+    units = result.study.units
+    value = value_text(measure["value"], measure["unit"], units)
+    likely = interval_text(measure["low"], measure["high"], measure["unit"], units)
+    more = "".join(f"; {said}" for said in (likely, plain_cell(measure["note"])) if said)
+    said = f"{chosen.criterion.plain}: {value}, {word_of(measure['score'])}{more}"
+    yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
     yield f"      from {measure['layer']}{date}; {measure['source']}"
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from playsite.report.people_units import in_readers_units
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -20,7 +22,9 @@ _HEADS = {
 }
 
 
-def gate_lines(title: str, sources: pd.DataFrame, findings: Sequence[Finding]) -> Iterator[str]:
+def gate_lines(
+    title: str, sources: pd.DataFrame, findings: Sequence[Finding], units: str
+) -> Iterator[str]:
     """Report of the gate: layers read, then what was noticed, the loudest first.
 
     Parameters
@@ -31,6 +35,8 @@ def gate_lines(title: str, sources: pd.DataFrame, findings: Sequence[Finding]) -
         Columns ``kind``, ``path``, ``date``, ``features``.
     findings
         What was noticed.
+    units
+        What the study's people read.
     """
     yield title
     yield ""
@@ -45,6 +51,6 @@ def gate_lines(title: str, sources: pd.DataFrame, findings: Sequence[Finding]) -
         if own:
             yield ""
             yield head
-            yield from (f"  - {finding}" for finding in own)
+            yield from (f"  - {in_readers_units(str(finding), units)}" for finding in own)
     yield ""
     yield "Nothing stops this study."

@@ -29,7 +29,10 @@ UNITS = ("feet", "metres")
 FOOT_M = LENGTHS_M["ft"]
 ACRE_M2 = 43_560 * FOOT_M**2  # the international acre
 HECTARE_M2 = 10_000.0
-METRES_IN_TEXT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (c?m)(?![\w²³/])")
+_NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?"
+IN_TEXT = re.compile(
+    rf"(?<![\w.,])(?:({_NUMBER}) to )?({_NUMBER}) (m/s|m²|m³|cm|km|ha|m)(?![\w²³/])"
+)
 NOT_KNOWN = "unknown"
 NONE_FOUND = "none found"
 
@@ -235,20 +238,50 @@ def margin_text(margin: float | None, unit: str, units: str) -> str:
 def in_readers_units(text: str, units: str) -> str:
     """Text of a rule or a note, as people read it: metres in feet, cm in inches, "15%".
 
+    Notes are written in metres, finer than people read them; here they are rounded.
+
     Examples
     --------
-    >>> in_readers_units("within 6 m of an arterial; 2.5 m²; 3 min; 8 cm off", "feet")
-    'within 20 ft of an arterial; 2.5 m²; 3 min; 3 in off'
+    >>> in_readers_units("within 6 m of an arterial; 2.5 m²; 3 min; 8 cm off; 2,000 m", "feet")
+    'within 20 ft of an arterial; 27 sq ft; 3 min; 3 in off; 6,560 ft'
+    >>> in_readers_units("81.4 m at 3 to 4 m/s", "feet"), in_readers_units("81.4 m; 0.75 m", "metres")
+    ('270 ft at 10 to 13 ft/s', '81 m; 0.75 m')
     """
-    text = text.replace(" %", "%")
-    if not in_feet(units):
-        return text
-    return METRES_IN_TEXT.sub(_said_in_feet, text)
+    return IN_TEXT.sub(_said_in_feet if in_feet(units) else _rounded, text.replace(" %", "%"))
 
 
 def _said_in_feet(found: re.Match[str]) -> str:
-    length = float(found[1])
-    return depth_text(length / 100, "feet") if found[2] == "cm" else distance_text(length, "feet")
+    unit = found[3]
+    if found[1] and unit == "m/s":
+        slow, fast = (_number(found[k]) / FOOT_M for k in (1, 2))
+        return f"{slow:.0f} to {fast:.0f} ft/s"
+    last = _one_in_feet(found[2], unit)
+    if not found[1]:
+        return last
+    first, (_, of) = _one_in_feet(found[1], unit), last.split(" ", 1)
+    return f"{first.removesuffix(' ' + of)} to {last}"
+
+
+def _one_in_feet(text: str, unit: str) -> str:
+    value = _number(text)
+    if unit == "m/s":
+        return f"{value / FOOT_M:.0f} ft/s"
+    if unit == "km":
+        return f"{_plain(_nearest(1000 * value / LENGTHS_M['mi'], 0.1))} mi"
+    said = {"m²": area_text, "m³": volume_text, "cm": depth_text, "ha": area_text}
+    factor = {"cm": 0.01, "ha": HECTARE_M2}.get(unit, 1.0)
+    return said.get(unit, distance_text)(factor * value, "feet")
+
+
+def _rounded(found: re.Match[str]) -> str:
+    """Metres as a distance is read; shorter ones stay as they are: they may be a limit."""
+    if found[3] != "m" or found[1] or "." not in found[2] or _number(found[2]) < 10:
+        return found[0]
+    return distance_text(_number(found[2]), "metres")
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", ""))
 
 
 def _bare_text(value: float, unit: str) -> str:

@@ -16,7 +16,7 @@ from playsite.criteria._registry import choose
 from playsite.engine import Watch, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
-from playsite.problems import Problems
+from playsite.problems import Problems, nearest_word
 from playsite.program.required import check_programs
 from playsite.result import Result, Study
 from playsite.settings import read_settings
@@ -64,8 +64,9 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     layers = read_layers(settings, problems)
+    _check_crossed(settings, layers, problems)
     problems.stop_if_any()
-    return settings, layers, (*layers.findings, *Site(layers).findings)
+    return settings, layers, (*layers.findings, *Site(layers, settings).findings)
 
 
 def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Result:
@@ -96,6 +97,7 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     found = recall(key, Found) if key and not fresh else None
     if found is None:
         layers = read_layers(settings, problems)
+        _check_crossed(settings, layers, problems)
         problems.stop_if_any()
         found = _found(settings, layers, chosen, watch, key)
         remember(key, found)
@@ -103,11 +105,26 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     return _result(settings, found, chosen, sha256)
 
 
+def _check_crossed(settings: Settings, layers: Layers, problems: Problems) -> None:
+    """Tell of streets that the study lets people cross and that the map doesn't name."""
+    asked, streets = settings.walks.cross_busy_streets, layers.get("streets")
+    if isinstance(asked, bool) or streets is None:
+        return
+    names = sorted({str(name).strip() for name in streets["name"].dropna()})
+    known = {name.lower() for name in names}
+    for name in asked:
+        if name.strip().lower() not in known:
+            what = f'no street near the parcels is called "{name}".'
+            problems.add(
+                what, nearest_word(name, names), **settings.place("walks", "cross_busy_streets")
+            )
+
+
 def _found(
     settings: Settings, layers: Layers, chosen: Sequence[Chosen], watch: Watch, key: str
 ) -> Found:
     """Find out all that does not depend on weights, part by part; a finished part is kept."""
-    site = Site(layers)
+    site = Site(layers, settings)
     asked = Asked(settings, needed_pad(settings), needed_pads(settings), chosen)
     elevation = layers.elevation
     windowed = elevation is not None and not elevation.is_whole

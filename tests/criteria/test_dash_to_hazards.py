@@ -33,7 +33,7 @@ def test_a_pond_is_as_far_as_its_gate_and_the_condition_stays(told):
     own, site = told({"water": POND, "fences": fences})
     assert own["value"] == pytest.approx(OVER_M, abs=0.05)
     assert own["score"] == 1
-    assert "81 m round what is between (15 m straight): 20 to 27 s" in own["note"]
+    assert "81.4 m round what is between (15.0 m straight): 20 to 27 s" in own["note"]
     assert "barrier" in site["conditions"]
 
 

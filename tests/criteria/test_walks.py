@@ -53,7 +53,7 @@ class TestRiver:
         assert straight_m < 100
         # by hand: from the pad's side to the path by the bridge, over it, and back
         assert 2 * (390 - 182) + 40 < row["value"] < 2 * (390 - 150) + 40 + 80
-        assert f"{straight_m:.0f} m in a straight line" in row["note"]
+        assert f"{straight_m:.1f} m in a straight line" in row["note"]
         assert "times the straight line, which crosses open water" in row["note"]
 
     def test_without_the_bridge_it_can_not_be_reached(self, measure):

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
+from playsite._way_settings import ChildTable
 from playsite.criteria.drop_offs import CRITERION as DROP_OFFS
 from playsite.criteria.heavy_traffic import CRITERION as HEAVY_TRAFFIC
 from playsite.criteria.heavy_traffic import HEAVY_A_DAY
@@ -12,7 +13,6 @@ from playsite.criteria.overhead import crane_m, school_m
 from playsite.criteria.traffic import REQUIRED_M
 from playsite.layers.streets import LANE_M
 from playsite.proximity.dash import OPENING_M, dash_m
-from playsite.site import CHILD_STOPS_M
 
 FT_M = 0.3048
 
@@ -56,7 +56,10 @@ def test_a_gas_pipelines_fire_reaches_as_far_as_its_rule_says():
 
 def test_a_fence_of_four_feet_stops_a_child_and_three_and_a_half_inches_don_t_let_one_through():
     # Caring for Our Children, 6.1.0.6 and 6.1.0.8; COMAR 13A.16.05.12 F: 4 ft
-    assert pytest.approx(4 * FT_M, abs=0.02) == CHILD_STOPS_M
+    assert ChildTable().fence_m == pytest.approx(4 * FT_M, abs=0.02)
+    assert (
+        ChildTable().gap_m == OPENING_M
+    )  # said once for the study and once for the function alone
     assert pytest.approx(3.5 * 0.0254, abs=1e-3) == OPENING_M
     for gap_m, expected in ((0.08, np.inf), (0.10, 30.0)):
         fence = [LineString([(-50, 10), (0, 10)]), LineString([(gap_m, 10), (50, 10)])]

@@ -106,9 +106,28 @@ def test_percent_has_no_space_and_halves_go_up():
     assert margin_text(-1, "pct", "feet") == "1 point"
 
 
+@pytest.mark.parametrize(
+    ("text", "feet", "metres"),
+    [
+        ("no way within 2,000 m", "no way within 6,560 ft", "no way within 2,000 m"),
+        ("81.4 m round", "270 ft round", "81 m round"),
+        ("assumed 3 to 4 m/s", "assumed 10 to 13 ft/s", "assumed 3 to 4 m/s"),
+        ("5 to 10 m off", "16 to 33 ft off", "5 to 10 m off"),
+        ("a fall of 0.75 m", "a fall of 2 ft", "a fall of 0.75 m"),
+        ("41,300 m² drain to it", "10.2 acres drain to it", "41,300 m² drain to it"),
+        ("29 CFR 1926.1408, 7 min", "29 CFR 1926.1408, 7 min", "29 CFR 1926.1408, 7 min"),
+    ],
+)
+def test_numbers_with_units_inside_a_text(text, feet, metres):
+    assert in_readers_units(text, "feet") == feet
+    assert in_readers_units(text, "metres") == metres
+
+
 def test_metres_inside_a_text_are_said_in_feet_for_those_who_read_feet():
     text = "within 6 m of an arterial, 30 m² in 5 min, lot 7 m-b"
-    assert in_readers_units(text, "feet").startswith("within 20 ft of an arterial, 30 m² in 5 min")
+    assert in_readers_units(text, "feet").startswith(
+        "within 20 ft of an arterial, 320 sq ft in 5 min"
+    )
     assert in_readers_units(text, "metres") == text
 
 

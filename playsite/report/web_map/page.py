@@ -146,6 +146,7 @@ def _body(result: Result) -> str:
         not_a_survey=wording.NOT_A_SURVEY,
         dates=wording.data_dates(result),
         loud=[finding for finding in result.findings if finding.weight == "loud"],
+        in_units=lambda text: wording.in_readers_units(text, result.study.units),
         cautions=CAUTIONS,
         layers=wording.records(result.layers),
         sources=_sources(result),
