@@ -22,6 +22,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from playsite.cost.record import COST_COLUMNS
 from playsite.report.layouts import layouts_on_map
 from playsite.result import SITE_COLUMNS
 
@@ -63,6 +64,9 @@ _PLACES = {
     "pad_northing": 3,
     "pad_rotation_deg": 3,
     "removed_m2": 2,
+    "quantity": 3,
+    **dict.fromkeys(("price_low", "price_mid", "price_high"), 4),
+    **dict.fromkeys(("p10", "p50", "p80", "p90"), 0),
 }
 _IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
 _FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
@@ -112,7 +116,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, costs.csv, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -128,6 +132,8 @@ def write_tables(result: Result, folder: Path) -> None:
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")
+    if result.costs is not None:
+        _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

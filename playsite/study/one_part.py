@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from playsite.engine import in_threads
+from playsite.program.surface import surface_of
 from playsite.proximity.loose_parts import loose_finding
 from playsite.ranking.scores import criterion_scores, totals
 from playsite.study.assembling import natural_order
@@ -69,7 +70,13 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
-        earthwork=earthwork_table(_foremost(placed, asked), shapes, site, setbacks),
+        earthwork=earthwork_table(
+            _foremost(placed, asked),
+            shapes,
+            site,
+            setbacks,
+            surfacing_m2=surface_of(asked.pad).area_m2,
+        ),
     )
 
 
