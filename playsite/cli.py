@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from playsite.cost_command import cost
 from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
 from playsite.fetch_command import fetch
@@ -112,7 +113,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, program, step, steps):
+for _command in (new, fetch, program, cost, step, steps):
     commands.add_command(_command)
 
 

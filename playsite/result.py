@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
+    from playsite.cost.record import Costs
     from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
     from playsite.program import RequiredPad
@@ -162,6 +163,9 @@ class Result:
         What was noticed at the gate.
     layers
         ``kind, path, layer, date, features, sha256, credit``.
+    costs
+        What it would cost, site by site, beside the scores and never in them; None where the
+        study says nothing of money.
     run
         What ``run.json`` holds.
     notebook
@@ -196,6 +200,7 @@ class Result:
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
+    costs: Costs | None = None
     run: Mapping[str, Any] = field(default_factory=dict)
     notebook: Callable[[Result], str] | None = None
 

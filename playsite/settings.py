@@ -13,6 +13,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
+from playsite._cost_settings import (
+    CharterTable,
+    CostTable,
+    FundTable,
+    IndexTable,
+    MustHaveTable,
+    ScheduleTable,
+)
 from playsite._program_settings import EquipmentTable, PadTable, ProgramTable
 from playsite._storm_settings import StormTable
 from playsite._toml_lines import lines_of
@@ -120,6 +128,10 @@ class _File(_Table):
     play: PlayTable = PlayTable()
     running_child: ChildTable = ChildTable()
     criteria: dict[str, CriterionSettings] = {}
+    cost: CostTable | None = None
+    charter: CharterTable | None = None
+    funding: list[FundTable] = []
+    schedule: ScheduleTable | None = None
 
 
 class Settings:
@@ -148,6 +160,10 @@ class Settings:
         self.play = content.play
         self.running_child = content.running_child
         self.criteria = content.criteria
+        self.cost = content.cost
+        self.charter = content.charter
+        self.funding = tuple(content.funding)
+        self.schedule = content.schedule
         self._lines = lines
 
     @property
@@ -178,7 +194,16 @@ class Settings:
             "play": self.play.model_dump(),
             "running_child": self.running_child.model_dump(),
             "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
+            **self._money_as_read(),
         }
+
+    def _money_as_read(self) -> dict[str, Any]:
+        """What concerns money and time alone, where the study says it: nothing is measured by it."""
+        given = {"cost": self.cost, "charter": self.charter, "schedule": self.schedule}
+        read: dict[str, Any] = {name: t.model_dump() for name, t in given.items() if t is not None}
+        if self.funding:
+            read["funding"] = [fund.model_dump() for fund in self.funding]
+        return read
 
 
 def read_settings(file: str | Path, problems: Problems) -> Settings:
@@ -341,6 +366,12 @@ def _walk(loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, tuple[str
         "walks": WalksTable,
         "play": PlayTable,
         "running_child": ChildTable,
+        "cost": CostTable,
+        "cost.index": IndexTable,
+        "charter": CharterTable,
+        "charter.must_haves": MustHaveTable,
+        "funding": FundTable,
+        "schedule": ScheduleTable,
     }
     inside = keys[:-1]
     if not inside:

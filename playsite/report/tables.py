@@ -22,6 +22,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from playsite.cost.record import COST_COLUMNS
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.layouts import layouts_on_map
 from playsite.result import SITE_COLUMNS
@@ -68,6 +69,9 @@ _PLACES = {
     "top_3_share": 4,
     "regret_max": 6,
     "probability": 4,
+    "quantity": 3,
+    **dict.fromkeys(("price_low", "price_mid", "price_high"), 4),
+    **dict.fromkeys(("p10", "p50", "p80", "p90"), 0),
 }
 _IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
 _FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
@@ -138,6 +142,8 @@ def write_tables(result: Result, folder: Path) -> None:
     if len(result.water):
         columns = tuple(name for name in result.water.columns if name != "geometry")
         _write_csv(result.water, columns, folder / "water.csv")
+    if result.costs is not None:
+        _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
+from playsite.cost.checking import check_cost, check_parcels
 from playsite.criteria._registry import choose
 from playsite.engine import Watch, quietly
 from playsite.layers import read_layers
@@ -23,6 +24,7 @@ from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
 from playsite.study.choosing import joined
+from playsite.study.costing import study_costs
 from playsite.study.drawing import base_map, contours
 from playsite.study.found import (
     Found,
@@ -63,13 +65,17 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     settings = read_settings(file, problems)
     choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
+    check_cost(settings, problems)
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
+    check_parcels(settings, layers.parcels.index, problems)
     problems.stop_if_any()
     return settings, layers, (*layers.findings, *Site(layers, settings).findings)
 
 
-def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Result:
+def run(
+    file: str | Path, *, watch: Watch = quietly, fresh: bool = False, price: bool = False
+) -> Result:
     """Rank the parcels of a study.
 
     Parameters
@@ -80,6 +86,8 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
         Shows the progress of long steps.
     fresh
         Measure again even where an earlier run with the same inputs is remembered.
+    price
+        Price the sites even where the study has no ``[cost]``, by the shipped prices.
 
     Raises
     ------
@@ -92,6 +100,7 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
+    book = check_cost(settings, problems)
     sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
     found = recall(key, Found) if key and not fresh else None
@@ -102,7 +111,12 @@ def run(file: str | Path, *, watch: Watch = quietly, fresh: bool = False) -> Res
         found = _found(settings, layers, chosen, watch, key)
         remember(key, found)
         forget_parts(key)
-    return _result(settings, found, chosen, sha256)
+    check_parcels(settings, found.parcels.index, problems)
+    problems.stop_if_any()
+    result = _result(settings, found, chosen, sha256)
+    if settings.cost is None and not price:
+        return result
+    return replace(result, costs=study_costs(settings, found, vars(result), book))
 
 
 def _check_crossed(settings: Settings, layers: Layers, problems: Problems) -> None:
@@ -227,6 +241,13 @@ def _input_sha256(settings: Settings) -> dict[str, str]:
     return {path: sha256_of(settings.folder / path) for path in paths}
 
 
+def _price_sha256(settings: Settings) -> dict[str, str]:
+    """SHA-256 of the files of prices that the study names."""
+    cost = settings.cost
+    paths = [path for path in ((cost.prices, cost.bids) if cost else ()) if path is not None]
+    return {path: sha256_of(settings.folder / path) for path in paths}
+
+
 def _setbacks_text(settings: Settings) -> str:
     given = settings.setbacks.model_dump(exclude={"line_error_m", "root_diameters"})
     words = {name.removesuffix("_m").replace("_", " "): metres for name, metres in given.items()}
@@ -246,7 +267,7 @@ def _run_record(
         "settings": settings.as_read(),
         "crs": found.layers.crs.to_string(),
         "versions": versions_in_use(),
-        "sha256": sha256,
+        "sha256": {**sha256, **_price_sha256(settings)},
         "criteria": [
             {"name": each.name, "package": each.package, "weight": each.weight} for each in chosen
         ],

@@ -31,7 +31,7 @@ _KINDS = (
     "easements",
     "playgrounds",
 )
-_COLUMNS = ("name", "class", "kind", "crown_m", "height_m", "is_public")
+_COLUMNS = ("name", "class", "kind", "crown_m", "diameter_m", "height_m", "is_public")
 
 
 def base_map(site: Site) -> dict[str, gpd.GeoDataFrame]:

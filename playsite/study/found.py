@@ -32,7 +32,7 @@ LIBRARIES = ("geopandas", "shapely", "pyproj", "pyogrio", "rasterio", "numpy", "
 """Libraries whose version can change a number."""
 
 _KEPT_RUNS = 12
-_MEASURES_NOTHING = {"report", "drafting", "fetching", "steps", "cli.py", "testing.py"}
+_MEASURES_NOTHING = {"report", "cost", "drafting", "fetching", "steps", "cli.py", "testing.py"}
 
 
 @dataclass(frozen=True)
@@ -104,6 +104,8 @@ def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[st
         read["study"].pop(key)
     # What the study sets of the criteria stands below, as used; their weights count for nothing.
     read.pop("criteria")
+    for name in ("cost", "charter", "funding", "schedule"):
+        read.pop(name, None)
     criteria = [
         (each.name, each.package, repr(each.curve), repr(each.screens), each.usual_weight)
         for each in chosen

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from playsite.engine import in_threads
+from playsite.program.surface import surface_of
 from playsite.proximity.loose_parts import loose_finding
 from playsite.ranking.scores import criterion_scores, totals
 from playsite.study.assembling import natural_order
@@ -61,7 +62,8 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
     best = placed.pads[placed.pads["role"] == "best"]
     tight = {name: shapes.loc[name] for name, each in searches.items() if not each.is_placed}
     foremost = _foremost(placed, asked)
-    earth = earthwork_table(foremost, shapes, site, setbacks)
+    surfacing_m2 = surface_of(asked.pad).area_m2
+    earth = earthwork_table(foremost, shapes, site, setbacks, surfacing_m2=surfacing_m2)
     looked = list(watch([tight], "Looking for what binds", 1))
     return Part(
         largest=_largest(searches),

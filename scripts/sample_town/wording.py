@@ -79,6 +79,43 @@ length = "3 ft"
 width = "1 ft"
 height = "2 ft"
 
+# What it may cost, and who decides. All money and dates here are made up.
+[charter]
+goals = ["A playground that children of all abilities reach on foot"]
+decides = "the town council"
+budget_cap = "$480,000"
+deadline = 2028-06-30
+money_strings = ["The state's grant pays only for work that is finished by its last day"]
+must_haves = [
+  {{ text = "a public restroom within 650 ft", criterion = "restroom", at_most = "650 ft" }},
+  "children of the school are asked before the design",
+]
+
+[cost]
+installation = "supervised"
+surfacing = "engineered wood fiber"
+built = "2027-09"
+extras = {{ "tree planted" = 6 }}
+
+[[funding]]
+name = "capital plan of the town"
+amount = "$250,000"
+state = "in hand"
+
+[[funding]]
+name = "state recreation grant"
+amount = "$200,000"
+match = "50 %"
+state = "applied for"
+spend_by = 2028-06-30
+
+[[funding]]
+name = "gifts"
+amount = "$25,000"
+
+[schedule]
+start = 2026-04-01
+
 [layers.parcels]
 path = "parcels.gpkg"
 layer = "parcels"

@@ -204,3 +204,20 @@ def test_rank_shares_leave_the_unknown_at_its_middle(result):
     assert unknown.any()
     assert result.firm.robustness["rank_1_share"].sum() == pytest.approx(1, abs=1e-9)
     assert result.firm.shares.sum(axis=1).max() <= 1 + 1e-9
+
+
+def test_every_ranked_site_is_priced_where_its_ground_and_conditions_ask_for_it(result, sites):
+    costs = result.costs.sites.set_index("parcel_id")
+    ranked = result.ranked
+    assert list(costs.index) == list(ranked["parcel_id"])
+    # what prices leave open is never told away
+    assert ((costs["p90"] - costs["p10"]) > 0.2 * costs["p50"]).all()
+    lines = result.costs.lines.set_index(["parcel_id", "line"])
+    fenced = sites.loc["Millpond Park", "parcel_id"]  # its condition asks for a barrier
+    assert lines.loc[(fenced, "fence"), "p50"] > 1_000
+    assert (sites.loc["Tansy Field", "parcel_id"], "fence") not in lines.index
+
+
+def test_programs_stand_side_by_side_by_what_is_the_same_anywhere(result):
+    programs = result.costs.programs.set_index("program")
+    assert programs.loc["small", "p80"] < programs.loc["the study's own", "p50"]
