@@ -125,8 +125,9 @@ class Result:
         ``parcel_id, scale, geometry``: the needed pad at full size where the largest one would
         lie, for parcels on which it does not fit.
     low_spots
-        ``low_spot, depth_m, area_m2, volume_m3, probability, geometry``; the probability is
-        missing where the ground was not looked at closer.
+        ``low_spot, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
+        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``; from the probability
+        on missing where the ground was not looked at closer.
     evidence
         Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
     contours

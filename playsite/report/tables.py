@@ -115,6 +115,12 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
             "area_m2": "real",
             "volume_m3": "real",
             "probability": "real",
+            "depth_low_m": "real",
+            "depth_high_m": "real",
+            "catchment_m2": "real",
+            "spill_easting": "real",
+            "spill_northing": "real",
+            "soaked_away_h": "real",
         },
     ),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -9,14 +10,28 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from playsite.criteria._soil_groups import soil_groups
 from playsite.terrain.low_spots import low_spot_polygons
+from playsite.terrain.pad_storm import soaked_away_h
 
 if TYPE_CHECKING:
     from playsite.site import Examined, Site
 
 __all__ = ["low_spot_table"]
 
-_COLUMNS = ("low_spot", "depth_m", "area_m2", "volume_m3", "probability")
+_COLUMNS = (
+    "low_spot",
+    "depth_m",
+    "area_m2",
+    "volume_m3",
+    "probability",
+    "depth_low_m",
+    "depth_high_m",
+    "catchment_m2",
+    "spill_easting",
+    "spill_northing",
+    "soaked_away_h",
+)
 
 
 def low_spot_table(site: Site) -> gpd.GeoDataFrame:
@@ -25,9 +40,12 @@ def low_spot_table(site: Site) -> gpd.GeoDataFrame:
     Returns
     -------
     GeoDataFrame
-        ``low_spot, depth_m, area_m2, volume_m3, probability, geometry``. Inside windows that were
-        looked at closer only what is likely is left, with its probability, 0 to 1; elsewhere the
-        probability is missing.
+        ``low_spot, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
+        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``. Inside windows that
+        were looked at closer only what is likely is left, with its probability, 0 to 1, the range
+        of its depth (5 to 95 %), the land that drains to it, where it spills, and the hours in
+        which it soaks away at half the least rate of its soil (missing where that isn't known);
+        elsewhere these are missing.
     """
     first = _first_filter(site)
     if not site.examined or not len(first.columns):
@@ -37,7 +55,20 @@ def low_spot_table(site: Site) -> gpd.GeoDataFrame:
     closer = pd.concat([_closer(each, site) for each in site.examined], ignore_index=True)
     whole = pd.concat([rest, _once(closer)], ignore_index=True)
     whole["low_spot"] = [str(number) for number in range(1, len(whole) + 1)]
-    return gpd.GeoDataFrame(whole, geometry="geometry", crs=site.layers.crs)
+    found = gpd.GeoDataFrame(whole, geometry="geometry", crs=site.layers.crs)
+    found["soaked_away_h"] = _soaked_away_h(found, site)
+    return found[[*_COLUMNS, "geometry"]]
+
+
+def _soaked_away_h(spots: gpd.GeoDataFrame, site: Site) -> list[float]:
+    """Hours in which each spot that was looked at closer soaks away; NaN where nobody knows."""
+    groups = soil_groups(spots, site.layer("soils"))["group"]
+    return [
+        math.nan if math.isnan(likely) else soaked_away_h(1000 * deep_m, group)
+        for deep_m, likely, group in zip(
+            spots["depth_m"], spots["probability"], groups, strict=True
+        )
+    ]
 
 
 def _first_filter(site: Site) -> gpd.GeoDataFrame:
@@ -49,7 +80,7 @@ def _first_filter(site: Site) -> gpd.GeoDataFrame:
         "depth_m": spots.depth_m,
         "area_m2": spots.area_m2,
         "volume_m3": spots.volume_m3,
-        "probability": np.nan,
+        **dict.fromkeys(_COLUMNS[4:], np.nan),
     }
     shapes = low_spot_polygons(spots.labels, ground.transform)
     return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)
@@ -74,6 +105,11 @@ def _closer(each: Examined, site: Site) -> gpd.GeoDataFrame:
         "area_m2": spots.area_m2,
         "volume_m3": spots.volume_m3[:, 1],
         "probability": spots.probability,
+        "depth_low_m": spots.depth_m[:, 0],
+        "depth_high_m": spots.depth_m[:, 2],
+        "catchment_m2": spots.catchment_m2,
+        "spill_easting": spots.spill_point[:, 0],
+        "spill_northing": spots.spill_point[:, 1],
     }
     shapes = low_spot_polygons(spots.labels, each.transform)
     return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 from made_up_study import box, ground, line, write_study
 
 from playsite.study import run
@@ -29,7 +30,22 @@ def test_a_hollow_under_the_pad_is_told_with_probability_depth_and_fate(tmp_path
     assert "likely" in found["note"]
     assert "grading the pad would remove it" in found["note"]
     spots = result.low_spots
-    assert spots.loc[spots.geometry.area.idxmax(), "probability"] >= 0.95
+    own = spots.loc[spots.geometry.area.idxmax()]
+    assert own["probability"] >= 0.95
+    assert own["depth_low_m"] <= own["depth_m"] <= own["depth_high_m"]
+    assert own["catchment_m2"] > own["area_m2"]
+    spill = shapely.Point(own["spill_easting"], own["spill_northing"])
+    assert own.geometry.distance(spill) < 3
+    assert np.isnan(own["soaked_away_h"]), "without a layer of soils nobody knows"
+
+
+def test_a_hollow_in_known_soil_soaks_away_in_its_time(tmp_path):
+    everywhere = box(0, 0, 400, 400)
+    soils = {"soils": ([everywhere], {"musym": ["Am"], "hydgrpdcd": ["B"], "comppct_r": [100.0]})}
+    spots = run(write_study(tmp_path, LOT, elevation=ground(bowl) + NOISE, layers=soils)).low_spots
+    own = spots.loc[spots["probability"].idxmax()]
+    # group B takes 4 micrometres a second at the least (NEH 630, ch. 7); half of it is counted
+    assert own["soaked_away_h"] == pytest.approx(own["depth_m"] / 2e-6 / 3600, rel=1e-6)
 
 
 def test_noise_on_a_plane_holds_no_water(tmp_path):

@@ -21,7 +21,7 @@ from playsite.report.binding import (
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, short_and_more
-from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_text
+from playsite.report.people_units import UNITS, area_text, depth_text, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
@@ -237,21 +237,26 @@ def _ledger(result: Result, texts: Texts) -> dict[Any, list[list[int]]]:
 def _low_spots(frame: gpd.GeoDataFrame) -> list[list[Any]]:
     if not len(frame):
         return []
-    words = [
-        said(partial(_deep, depth_m, likely))
-        for depth_m, likely in zip(frame["depth_m"], frame["probability"], strict=True)
-    ]
+    words = [said(partial(_deep, row)) for row in records(frame.drop(columns="geometry"))]
     # Hollows come as cells: their corners are rounded off, as far as a drawing may.
     smooth = frame.geometry.buffer(SMOOTHED_M).buffer(-SMOOTHED_M).simplify(SMOOTHED_M)
     shapes = [polygons(shape) for shape in smooth.to_crs(DEGREES)]
     return [list(pair) for pair in zip(words, shapes, strict=True)]
 
 
-def _deep(depth_m: float, likely: float, units: str) -> str:
+def _deep(row: Row, units: str) -> str:
+    """One low spot in words: how sure, how deep, what drains to it, how long water stays."""
+    likely, deep = row["probability"], depth_text(row["depth_m"], units)
     if is_missing(likely):
-        return f"low spot, {depth_text(depth_m, units)} deep"
+        return f"low spot, {deep} deep, not looked at closer"
     sure = "almost sure" if likely > NEARLY_SURE else f"{likely * 100:.0f}% likely"
-    return f"low spot, {sure}, {depth_text(depth_m, units)} deep"
+    more = ""
+    if not is_missing(row.get("catchment_m2")):
+        more = f", {area_text(row['catchment_m2'], units)} of land drain to it"
+    hours = row.get("soaked_away_h")
+    if not is_missing(hours):
+        more += ", never soaks away" if hours == float("inf") else f", soaks away in {hours:,.0f} h"
+    return f"low spot, {sure}, {deep} deep{more}"
 
 
 def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
