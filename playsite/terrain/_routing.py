@@ -16,6 +16,9 @@ Cells = NDArray[np.signedinteger[Any]]
 Ways = NDArray[np.uint8]
 Flags = NDArray[np.bool_]
 
+DONE = 255
+"""Awaited by a cell that has handed on its water: more than eight neighbours can give."""
+
 DIVERGENCE = 1.1
 """Power of the slope by which water divides: 1.1 keeps a cone's flow even (Freeman 1991)."""
 
@@ -33,26 +36,27 @@ def drops(level: Floats) -> Flags:
 
     ``level`` is 2-D with its ring; the answer is flat.
     """
-    rows, columns = level.shape
-    height = level.ravel()
-    found = np.zeros(height.size, np.bool_)
-    for row in range(1, rows - 1):
-        for cell in range(row * columns + 1, (row + 1) * columns - 1):
-            for down in range(-columns, columns + 1, columns):
-                for beside in range(cell + down - 1, cell + down + 2):
-                    # missing is no height: the water leaves there too
-                    if not height[beside] >= height[cell]:
-                        found[cell] = True
-            if math.isnan(height[cell]):
-                found[cell] = False
-    return found
+    found = np.zeros(level.shape, np.bool_)
+    for row in range(1, level.shape[0] - 1):
+        north, here, south, out = level[row - 1], level[row], level[row + 1], found[row]
+        for k in range(1, level.shape[1] - 1):
+            z = here[k]
+            # missing is no height: the water leaves there too
+            all_hold = (north[k - 1] >= z) & (north[k] >= z) & (north[k + 1] >= z)
+            all_hold &= (here[k - 1] >= z) & (here[k + 1] >= z)
+            all_hold &= (south[k - 1] >= z) & (south[k] >= z) & (south[k + 1] >= z)
+            out[k] = (not all_hold) & (z == z)  # noqa: PLR0124 - itself not missing
+    return found.ravel()
 
 
 @njit(cache=True, nogil=True)
 def _spread(
     height: Floats, inside: Flags, steps: Cells, number: Cells, queue: Cells, queued: int
-) -> None:
-    """Number cells of level ground by their steps from those queued, which are numbered 1."""
+) -> int:
+    """Number cells of level ground by their steps from those queued, which are numbered 1.
+
+    Returns how many are queued in the end, those farthest away last.
+    """
     at = 0
     while at < queued:
         cell = queue[at]
@@ -63,6 +67,31 @@ def _spread(
                 number[beside] = number[cell] + 1
                 queue[queued] = beside
                 queued += 1
+    return queued
+
+
+@njit(cache=True, nogil=True)
+def _mark_sides(
+    height: Floats, dropping: Flags, steps: Cells, patch: Cells, away: Cells, towards: Cells
+) -> None:
+    """Number 1 the cells beside higher ground, and those beside a way out at their own level."""
+    for cell in patch:
+        for step in steps:
+            if height[cell + step] > height[cell]:
+                away[cell] = 1
+            elif dropping[cell + step] and height[cell + step] == height[cell]:
+                towards[cell] = 1
+
+
+@njit(cache=True, nogil=True)
+def _ones(patch: Cells, number: Cells, queue: Cells) -> int:
+    """Queue the cells of a patch that are numbered 1; returns how many there are."""
+    count = 0
+    for cell in patch:
+        if number[cell] == 1:
+            queue[count] = cell
+            count += 1
+    return count
 
 
 @njit(cache=True, nogil=True)
@@ -76,52 +105,23 @@ def flat_steps(level: Floats, dropping: Flags, steps: Cells) -> Cells:
     height = level.ravel()
     inside = ~dropping & ~np.isnan(height)
     away, towards = np.zeros(height.size, np.int32), np.zeros(height.size, np.int32)
-    queue = np.empty(height.size, np.int64)
-    high = low = 0
-    for cell in np.nonzero(inside)[0]:
-        for step in steps:
-            if height[cell + step] > height[cell] and away[cell] == 0:
-                away[cell] = 1
-                queue[high] = cell
-                high += 1
-    _spread(height, inside, steps, away, queue, high)
-    for cell in np.nonzero(inside)[0]:
-        for step in steps:
-            same = dropping[cell + step] and height[cell + step] == height[cell]
-            if same and towards[cell] == 0:
-                towards[cell] = 1
-                queue[low] = cell
-                low += 1
-    _spread(height, inside, steps, towards, queue, low)
-    patch = _patches(height, inside, steps, queue)
-    farthest = np.zeros(patch.max() + 1, np.int32)
-    for cell in np.nonzero(inside)[0]:
-        farthest[patch[cell]] = max(farthest[patch[cell]], away[cell])
-    for cell in np.nonzero(inside)[0]:
-        towards[cell] = 2 * towards[cell] + farthest[patch[cell]] - away[cell]
-    return towards
-
-
-@njit(cache=True, nogil=True)
-def _patches(height: Floats, inside: Flags, steps: Cells, queue: Cells) -> Cells:
-    """Number the patches of level ground from 1."""
-    number = np.zeros(height.size, np.int32)
-    patches = 0
-    for first in np.nonzero(inside)[0]:
-        if number[first] > 0:
+    room = np.count_nonzero(inside)
+    patch, queue = np.empty(room, np.int64), np.empty(room, np.int64)
+    for first in range(height.size):
+        if not inside[first] or towards[first] > 0:
             continue
-        patches += 1
-        number[first], queue[0], queued, at = patches, first, 1, 0
-        while at < queued:
-            cell = queue[at]
-            at += 1
-            for step in steps:
-                beside = cell + step
-                if inside[beside] and number[beside] == 0 and height[beside] == height[cell]:
-                    number[beside] = patches
-                    queue[queued] = beside
-                    queued += 1
-    return number
+        # one patch of level ground after the other: all it needs is near at hand
+        away[first], patch[0] = 1, first
+        size = _spread(height, inside, steps, away, patch, 1)
+        for cell in patch[:size]:
+            away[cell] = 0
+        _mark_sides(height, dropping, steps, patch[:size], away, towards)
+        high = _spread(height, inside, steps, away, queue, _ones(patch[:size], away, queue))
+        farthest = away[queue[high - 1]] if high > 0 else 0
+        _spread(height, inside, steps, towards, queue, _ones(patch[:size], towards, queue))
+        for cell in patch[:size]:
+            towards[cell] = 2 * towards[cell] + farthest - away[cell]
+    return towards
 
 
 @njit(cache=True, nogil=True)
@@ -175,36 +175,48 @@ def add_up(
 ) -> Floats:
     """Cells that drain through each used cell, itself counted; what reaches a taken one stays.
 
-    Every cell that gives to a used one must be used too.
+    Every cell that gives to a used one must be used too. A cell hands on its water once it has
+    got it all; the cells that are then ready come next, while what they need is near at hand.
     """
-    total, awaited = np.zeros(height.size), np.zeros(height.size, np.uint8)
-    queue, queued, at = np.empty(height.size, np.int64), 0, 0
-    share = np.empty(8)
-    for cell in np.nonzero(used)[0]:
-        total[cell] = 1.0
-        for way in range(8):
-            giver = cell + steps[way]
-            if used[giver] and not taken[giver] and ways[giver] >> (7 - way) & 1:
-                awaited[cell] += 1
-        if awaited[cell] == 0:
-            queue[queued] = cell
-            queued += 1
-    while at < queued:
-        cell = queue[at]
-        at += 1
-        if taken[cell]:
+    total, awaited = np.zeros(height.size), _givers(ways, steps, used, taken)
+    ready, share = np.empty(height.size, np.int64), np.empty(8)
+    for first in range(height.size):
+        if not used[first] or awaited[first] > 0:
             continue
-        fractions(cell, ways, height, flat, steps, share)
-        for way in range(8):
-            beside = cell + steps[way]
-            if not used[beside] or not ways[cell] >> way & 1:
+        ready[0], count = first, 1
+        while count > 0:
+            count -= 1
+            cell = ready[count]
+            awaited[cell] = DONE
+            total[cell] += 1.0
+            if taken[cell]:
                 continue
-            total[beside] += share[way] * total[cell]
-            awaited[beside] -= 1
-            if awaited[beside] == 0:
-                queue[queued] = beside
-                queued += 1
+            alone = ways[cell] & (ways[cell] - 1) == 0
+            if not alone:
+                fractions(cell, ways, height, flat, steps, share)
+            for way in range(8):
+                beside = cell + steps[way]
+                if not used[beside] or not ways[cell] >> way & 1:
+                    continue
+                total[beside] += total[cell] if alone else share[way] * total[cell]
+                awaited[beside] -= 1
+                if awaited[beside] == 0:
+                    ready[count] = beside
+                    count += 1
     return total
+
+
+@njit(cache=True, nogil=True)
+def _givers(ways: Ways, steps: Cells, used: Flags, taken: Flags) -> Ways:
+    """How many used cells, those taken left out, give to each used cell."""
+    count = np.zeros(ways.size, np.uint8)
+    for cell in range(ways.size):
+        if not used[cell] or taken[cell]:
+            continue
+        for way in range(8):
+            if ways[cell] >> way & 1 and used[cell + steps[way]]:
+                count[cell + steps[way]] += 1
+    return count
 
 
 @njit(cache=True, nogil=True)

@@ -118,7 +118,10 @@ def accumulate(elevation: ArrayLike, transform: Affine, *, multiple: bool = True
     cell_m = cell_size_m(transform)
     routes = _routes(elevation, multiple=multiple)
     everywhere = ~np.isnan(routes.level).ravel()
-    return cell_m**2 * routes.of_raster(_added_up(routes, everywhere, ~everywhere))
+    area_m2 = _added_up(routes, everywhere, ~everywhere)
+    area_m2 *= cell_m**2  # in place: large rasters fill the memory
+    area_m2[~everywhere] = np.nan
+    return area_m2.reshape(routes.level.shape)[1:-1, 1:-1]
 
 
 def single_ways(elevation: ArrayLike, transform: Affine) -> NDArray[np.uint8]:
