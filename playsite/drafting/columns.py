@@ -55,6 +55,20 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "height": ("height", "treeheight", "ht", "bldgheight", "bldghght"),
     "crown": ("crown", "crownradius"),
     "access": ("access", "public"),
+    "opening_hours": ("openinghours", "hours", "opening", "hoursopen", "hoursofoperation"),
+    "wheelchair": ("wheelchair", "ada", "adaaccess", "accessible"),
+    "capacity": ("capacity", "spaces", "stalls", "numspaces", "totalspaces", "parkingspaces"),
+    "capacity_disabled": ("capacitydisabled", "adaspaces", "accessiblespaces", "hcspaces"),
+    "speed_mph": ("speedmph", "speedlimitmph", "postedmph", "mph"),
+    "volume": ("volume", "aadt", "adt", "trafficvolume"),
+    "sidewalk": ("sidewalk", "sidewalks"),
+    "voltage_kv": ("voltagekv", "kv", "voltage"),
+    "control": ("control", "crossing", "crossingtype"),
+    "condition": ("condition", "treecondition", "health"),
+    "intermittent": ("intermittent", "seasonal"),
+    "open": ("open", "isopen"),
+    "invert": ("invert", "invertelev", "invertelevation", "inv"),
+    "depth": ("depth", "structuredepth", "mhdepth"),
     "bridge": ("bridge", "structure"),
     "kind": ("kind", "type", "use", "bldgtype", "buildingtype", "building", "easementtype"),
 }
@@ -137,8 +151,13 @@ def _take(column: ColumnKind, theirs: str, found: FoundLayer, mapping: Mapping) 
     elif theirs != column.name:
         mapping.columns[column.name] = theirs
     mapping.reasons.append(f"{theirs} reads like {column.name}")
-    if column.name == "class":
+    if _is_of_streets(column):
         _classes(theirs, found, mapping)
+
+
+def _is_of_streets(column: ColumnKind) -> bool:
+    """Whether it is the class of a street: flood zones have one too."""
+    return column.name == "class" and "arterial" in column.words
 
 
 def _by_name(column: ColumnKind, found: FoundLayer, taken: set[str]) -> str | None:
@@ -159,7 +178,7 @@ def _fits(column: ColumnKind, theirs: str, found: FoundLayer) -> bool:
         return True
     known = {word.lower() for word in (*column.words, *column.synonyms)}
     held = [word.lower() for word in _words(found, theirs)]
-    if column.name == "class":
+    if _is_of_streets(column):
         return any(_class_of(word) for word in held)
     return any(word in known for word in held)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from pyproj import CRS, Transformer
 
 from playsite.drafting.columns import Mapping, map_columns
-from playsite.drafting.guess import LIKELY, Guess, guesses
+from playsite.drafting.guess import LIKELY, Guess, guesses, hazard_of
 from playsite.drafting.look import FoundLayer, look_through
 from playsite.errors import InputError
 from playsite.layers import KINDS
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     """Asks a question with choices; None: nobody is there to answer."""
 
 __all__ = ["Draft", "draft_study"]
+
+
+_OF_MANY = "hazards"
+"""Kind that every likely file is taken for: rail in one, ball fields in another."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +118,7 @@ def _choose(kind: str, by_kind: dict[str, list[Guess]], ask: Ask | None) -> Gues
     if not own:
         return None
     equal = [guess for guess in own if guess.points == own[0].points]
-    if len(equal) > 1 and ask is not None and kind != "elevation":
+    if len(equal) > 1 and ask is not None and kind not in {"elevation", _OF_MANY}:
         names = {_name(guess.found): guess for guess in equal}
         answer = ask(f"Which holds the {kind}?", list(names))
         return names.get(answer or "", own[0])
@@ -175,9 +179,18 @@ def _layer(  # one table of the file
             text.say(f"# [layers.{kind}]   # not found: {KINDS[kind].plain}")
             text.say(*(_mention(each) for each in others[:3]), "")
         return
-    found = guess.found
+    if kind == _OF_MANY:
+        for each in (each for each in own if each.points >= LIKELY):
+            text.say(f"[[layers.{kind}]]", f"# {'; '.join(each.reasons)}.")
+            _of_file(text, kind, each.found, prefix, ask)
+        return
     text.say(f"[layers.{kind}]", f"# {'; '.join(guess.reasons)}.")
     text.say(*(_mention(each) for each in others[:3]))
+    _of_file(text, kind, guess.found, prefix, ask)
+
+
+def _of_file(text: _Text, kind: str, found: FoundLayer, prefix: str, ask: Ask | None) -> None:
+    """Keys of one file: where it lies, what its columns are, what is still to be said."""
     text.say(f"path = {_quoted(_joined(prefix, found.path))}")
     if found.layer:
         text.say(f"layer = {_quoted(found.layer)}")
@@ -186,7 +199,11 @@ def _layer(  # one table of the file
     if kind == "elevation":
         _height_unit(text, found, ask)
     else:
-        _columns(text, kind, map_columns(found, kind))
+        mapping = map_columns(found, kind)
+        _columns(text, kind, mapping)
+        word = hazard_of(found) if kind == _OF_MANY and "kind" not in mapping.columns else ""
+        if word and "kind" not in found.fields:
+            text.say(f"set.kind = {_quoted(word)}   # by its name")
     text.say('# date = "..."   # when it was made', "")
 
 

@@ -13,10 +13,37 @@ if TYPE_CHECKING:
 
     from playsite.drafting.look import FoundLayer
 
-__all__ = ["LIKELY", "Guess", "guesses"]
+__all__ = ["LIKELY", "Guess", "guesses", "hazard_of"]
 
 LIKELY = 3
 """Points from which a guess is written into the study; below, it is only mentioned."""
+
+_HAZARDS = {
+    "railroad": "rail",
+    "railway": "rail",
+    "raillines": "rail",
+    "pipeline": "pipeline",
+    "gasmain": "pipeline",
+    "gasstation": "fuel",
+    "fillingstation": "fuel",
+    "fuel": "fuel",
+    "propane": "fuel",
+    "brownfield": "contamination",
+    "contamin": "contamination",
+    "superfund": "contamination",
+    "cleanup": "contamination",
+    "landfill": "contamination",
+    "industrial": "industry",
+    "substation": "industry",
+    "ballfield": "ball field",
+    "athleticfield": "ball field",
+    "sportsfield": "ball field",
+    "golf": "ball field",
+    "dogpark": "dog area",
+    "dogrun": "dog area",
+    "offleash": "dog area",
+}
+"""Parts of names of hazards, and which each is."""
 
 _NAMES = {
     "parcels": ("parcel", "cadastr", "assess", "property", "taxlot", "lots"),
@@ -26,6 +53,17 @@ _NAMES = {
     "restrooms": ("restroom", "toilet", "washroom", "bathroom"),
     "parking": ("parking", "carpark"),
     "picnic": ("picnic", "shelter"),
+    "drinking_water": ("drinkingwater", "drinkingfountain", "waterfountain", "bottlefill"),
+    "transit_stops": ("busstop", "transitstop", "tramstop", "railstation", "trainstation"),
+    "crossings": ("crosswalk", "pedestriancrossing", "pedcrossing"),
+    "culverts": ("culvert",),
+    "inlets": ("catchbasin", "storminlet", "draininlet", "inlet", "manhole"),
+    "overhead_lines": ("overheadline", "overheadelectric", "powerline", "transmission"),
+    "hazards": tuple(_HAZARDS),
+    "soils": ("soil", "ssurgo", "mupolygon"),
+    "flood_zones": ("floodzone", "floodplain", "floodhaz", "fldhaz", "femaflood", "nfhl"),
+    "wetlands": ("wetland",),
+    "below": ("demolished", "razed", "filledpond", "filledland", "historicfill", "urbanfill"),
     "playgrounds": ("playground",),
     "buildings": ("building", "footprint", "structure", "bldg"),
     "trees": ("tree",),
@@ -39,10 +77,18 @@ _NAMES = {
 
 _SPEAK_AGAINST = {
     "parcels": ("flood", "zoning", "history", "parking"),
-    "streets": ("major", "light", "sign", "tree", "parking", "furniture", "furn"),
-    "water": ("shed", "main", "meter", "wetland", "valve", "quality", "hydrant"),
+    "streets": ("major", "light", "sign", "tree", "parking", "furniture", "furn", "rail"),
+    "water": (
+        *("shed", "main", "meter", "wetland", "valve", "quality", "hydrant"),
+        *("drinking", "fountain", "flood"),
+    ),
+    "inlets": ("sewer", "sanitary", "electric", "telecom", "communication"),
+    "soils": ("boring", "sample", "lead"),
+    "hazards": ("trail", "crossing", "zoning", "boundary"),
+    "flood_zones": ("parcel",),
+    "wetlands": ("buffer", "parcel"),
     "parking": ("meter", "handicap", "accessible", "space", "permit", "sign"),
-    "buildings": ("permit", "zone"),
+    "buildings": ("permit", "zone", "demolished", "razed"),
     "trees": ("street_tree_pit", "canopy_loss"),
     "elevation": ("dsm", "surface", "slope", "aspect", "hillshade", "canopy"),
     "playgrounds": ("plan",),
@@ -60,6 +106,11 @@ _COLUMNS = {
     "restrooms": ("opening", "wheelchair", "gender"),
     "parking": ("spaces", "capacity", "stalls"),
     "fences": ("height",),
+    "inlets": ("invert", "rim"),
+    "overhead_lines": ("voltage", "kv"),
+    "soils": ("musym", "mukey", "hydgrp", "hydrologic"),
+    "flood_zones": ("fldzone", "zonesubty", "floodzone"),
+    "transit_stops": ("stopid", "routes"),
 }
 """Parts of column names; one point each, two at most."""
 
@@ -92,6 +143,12 @@ def guesses(found: Sequence[FoundLayer]) -> dict[str, list[Guess]]:
         )
         for kind, own in by_kind.items()
     }
+
+
+def hazard_of(layer: FoundLayer) -> str:
+    """Which hazard a layer holds, by its name; empty: nobody can tell."""
+    words = _plain(layer.words)
+    return next((word for part, word in _HAZARDS.items() if part in words), "")
 
 
 def _guess(layer: FoundLayer, kind: str) -> Guess:

@@ -125,7 +125,9 @@ def _check(
     known = [*TAGS, "elevation"]
     for kind in kinds:
         if kind in KINDS and kind not in known:
-            problems.add(f'"{kind}" can\'t be fetched: OpenStreetMap does not hold it.')
+            problems.add(
+                f'"{kind}" can\'t be fetched: OpenStreetMap does not hold it, or too little of it.'
+            )
         elif kind not in known:
             problems.add(f'there is no kind of layer "{kind}".', nearest_word(kind, known))
     if "elevation" in kinds and len(set(kinds)) > 1:

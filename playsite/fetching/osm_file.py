@@ -23,7 +23,8 @@ __all__ = ["keep_features", "read_file"]
 _LAYERS = ("points", "lines", "multipolygons")
 _AREAS = (
     "aeroway,amenity,boundary,building,craft,geological,historic,landuse,leisure,military,natural,"
-    "office,place,shop,sport,tourism,area=yes,highway=platform,public_transport=platform"
+    "office,place,shop,sport,tourism,area=yes,highway=platform,public_transport=platform,"
+    "man_made=storage_tank,power=substation,power=plant,demolished:building,razed:building"
 )
 _CONFIG = f"closed_ways_are_polygons={_AREAS}\ntags_format=json\n" + "\n".join(
     f"[{layer}]\nosm_id=no\nosm_timestamp=yes\nall_tags=yes" for layer in _LAYERS

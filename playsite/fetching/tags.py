@@ -3,59 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
-from playsite.layers import KINDS
-from playsite.units import metres
+from playsite.fetching._hazard_tags import HAZARD_TAGS
+from playsite.fetching._place_tags import PLACE_TAGS
+from playsite.fetching._tag_rules import (
+    NAME,
+    WHEELCHAIR,
+    ColumnRule,
+    TagKind,
+    Tags,
+    access_of,
+    length,
+    length_m,
+    number,
+    our_words,
+    text,
+)
+from playsite.units import LENGTHS_M
 
-__all__ = ["TAGS", "ColumnRule", "TagKind", "is_walkable", "table_lines"]
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
-Tags = Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class ColumnRule:
-    """One of our columns, and the tags that it is read from."""
-
-    name: str
-    keys: tuple[str, ...]
-    read: Callable[[Tags], Any]
-
-
-@dataclass(frozen=True)
-class TagKind:
-    """How one kind of layer is read out of tags.
-
-    Parameters
-    ----------
-    tags
-        Key to values; an empty tuple: any value.
-    shapes
-        Geometries that are kept.
-    columns
-        Our columns, in our words and units.
-    keeps
-        A further condition, and what it is in words.
-    is_line
-        Whether a closed way of these tags is the line itself, not the ground inside it.
-    """
-
-    tags: Mapping[str, tuple[str, ...]]
-    shapes: tuple[str, ...]
-    columns: tuple[ColumnRule, ...]
-    keeps: Callable[[Tags], bool] = lambda tags: True  # noqa: ARG005
-    kept: str = ""
-    is_line: Callable[[Tags], bool] = lambda tags: False  # noqa: ARG005
-
-    def holds(self, tags: Tags) -> bool:
-        """Whether a feature with these tags is of this kind."""
-        named = any(
-            tags.get(key, "no") != "no" and (not values or tags[key] in values)
-            for key, values in self.tags.items()
-        )
-        return named and self.keeps(tags)
+__all__ = ["TAGS", "is_walkable", "table_lines"]
 
 
 def is_walkable(tags: Tags) -> bool:
@@ -70,28 +40,21 @@ def is_walkable(tags: Tags) -> bool:
     return allowed not in {"no", "private"}
 
 
-def _ours(kind: str, name: str) -> tuple[Mapping[str, str], str]:
-    """Words of OpenStreetMap to those of a layer's column, and the word for all others."""
-    column = next(each for each in KINDS[kind].columns if each.name == name)
-    return {**{word: word for word in column.words}, **column.synonyms}, column.otherwise
-
-
-_CLASSES, _ = _ours("streets", "class")
-_DWELLINGS, _NO_DWELLING = _ours("buildings", "kind")
+_CLASSES, _ = our_words("streets", "class")
+_DWELLINGS, _NO_DWELLING = our_words("buildings", "kind")
+_CONTROLS, _ = our_words("crossings", "control")
 _MOTOR = tuple(word for word in _CLASSES if word not in set(_CLASSES.values()))
 _WALKED = ("footway", "path", "pedestrian", "steps", "cycleway", "track", "bridleway")
+_WET = ("water", "waterway", "natural", "landuse", "leisure")
 _STREAMS = ("stream", "ditch", "drain", "river", "canal", "tidal_channel")
 _BARRIERS = ("fence", "wall", "city_wall", "hedge", "retaining_wall")
-_ROOFS = ("picnic_shelter", "gazebo", "pavilion")
+_GATES = ("gate", "kissing_gate", "swing_gate", "turnstile", "stile", "entrance")
+_SHUT = ("no", "private")
 
 
 def _is_street(tags: Tags) -> bool:
     """Whether its traffic is met on the ground: nobody runs into a highway in a tunnel."""
     return tags.get("tunnel") != "yes" or _CLASSES.get(tags["highway"]) in {"local", "collector"}
-
-
-def _is_open_water(tags: Tags) -> bool:
-    return tags.get("tunnel", "no") == "no" and tags.get("location") != "underground"
 
 
 def _is_bank_or_stream(tags: Tags) -> bool:
@@ -101,20 +64,8 @@ def _is_bank_or_stream(tags: Tags) -> bool:
     return tags.get("natural") == "coastline" or tags.get("waterway") in _STREAMS
 
 
-def _is_picnic(tags: Tags) -> bool:
-    """Whether people sit there: most shelters stand at bus stops."""
-    named = tags.get("leisure") == "picnic_table" or tags.get("tourism") == "picnic_site"
-    return named or tags.get("shelter_type") in _ROOFS
-
-
-def _access(tags: Tags) -> str | None:
-    """Who may use it, the first word of several; None: it isn't said, as for most public places."""
-    word = (tags.get("access") or "").split(";")[0].strip()
-    return "yes" if word in {"designated", "official"} else word or None
-
-
 def _walked_by(tags: Tags) -> str | None:
-    return _access({"access": tags.get("foot") or tags.get("access", "")})
+    return access_of({"access": tags.get("foot") or tags.get("access", "")})
 
 
 def _above_or_below(tags: Tags) -> str:
@@ -122,57 +73,81 @@ def _above_or_below(tags: Tags) -> str:
     return "yes" if crosses else "no"
 
 
-def _length_m(text: str | None) -> float | None:
-    """Metres of a text: OpenStreetMap's bare numbers are metres; None where it is no length.
-
-    Examples
-    --------
-    >>> _length_m("3.5"), _length_m("10 ft"), _length_m("low")
-    (3.5, 3.048, None)
-    """
-    bare = _number(text)
-    if bare is not None or text is None:
-        return bare
-    try:
-        return _positive(metres(text))
-    except ValueError:
-        return None
-
-
-def _number(text: str | None) -> float | None:
-    try:
-        return _positive(float(text or ""))
-    except ValueError:
-        return None
-
-
-def _positive(number: float) -> float | None:
-    return number if math.isfinite(number) and number > 0 else None
-
-
-_MILE_KM = 1.609344
-
-
-def _speed_kmh(tags: Tags) -> float | None:
+def _speed_mph(tags: Tags) -> float | None:
     """Speed limit: a bare number is km/h, others say mph.
 
     Examples
     --------
-    >>> _speed_kmh({"maxspeed": "25 mph"}), _speed_kmh({"maxspeed": "walk"})
-    (40.2336, None)
+    >>> _speed_mph({"maxspeed": "25 mph"}), _speed_mph({"maxspeed": "walk"})
+    (25.0, None)
     """
-    text = tags.get("maxspeed", "")
-    number = _number(text.removesuffix("mph").strip())
-    return number * _MILE_KM if number is not None and text.endswith("mph") else number
+    said = tags.get("maxspeed", "")
+    limit = number(said.removesuffix("mph").strip())
+    if limit is None or said.endswith("mph"):
+        return limit
+    return limit * LENGTHS_M["km"] / LENGTHS_M["mi"]
+
+
+def _sidewalk(tags: Tags) -> str | None:
+    """Which sides have a sidewalk: said at once, or side by side.
+
+    Examples
+    --------
+    >>> _sidewalk({"sidewalk:left": "yes", "sidewalk:right": "no"}), _sidewalk({})
+    ('left', None)
+    """
+    whole = tags.get("sidewalk") or tags.get("sidewalk:both")
+    sides = {side: tags.get(f"sidewalk:{side}") for side in ("left", "right")}
+    if whole or not all(sides.values()):
+        return whole
+    there = [side for side, said in sides.items() if said != "no"]
+    return {0: "no", 1: there[0] if there else "", 2: "both"}[len(there)]
+
+
+def _on_foot(tags: Tags) -> str | None:
+    """Whether people on foot are let in or kept out; None: the usual rule holds."""
+    said = tags.get("foot") or ""
+    return {"designated": "yes", "permissive": "yes", "private": "no"}.get(said) or (
+        said if said in {"yes", "no"} else None
+    )
+
+
+def _control(tags: Tags) -> str | None:
+    """What stops the cars at a crossing, in the layer's words."""
+    said = tags.get("crossing", "")
+    if said == "traffic_signals" or tags.get("crossing:signals", "no") != "no":
+        return "signals"
+    marks = tags.get("crossing:markings")
+    if marks:
+        return "unmarked" if marks == "no" else "marked"
+    return _CONTROLS.get(said)
+
+
+def _barrier(tags: Tags) -> str:
+    """Kind of a barrier; whatever people go through is a gate."""
+    return "gate" if tags["barrier"] in _GATES else tags["barrier"]
+
+
+def _is_kept_shut(tags: Tags) -> str | None:
+    """Whether a gate stands open: only what is locked or private is surely shut."""
+    if tags["barrier"] not in _GATES:
+        return None
+    shut = tags.get("locked") == "yes" or tags.get("access") in _SHUT
+    return "no" if shut else None
+
+
+def _is_met_outside(tags: Tags) -> bool:
+    indoors = tags.get("indoor", "no") != "no" or tags.get("location") in {"indoor", "underground"}
+    return not indoors and tags.get("tunnel", "no") == "no"
 
 
 def _crown_m(tags: Tags) -> float | None:
-    across = _length_m(tags.get("diameter_crown"))
+    across = length_m(tags.get("diameter_crown"))
     return None if across is None else across / 2
 
 
 def _stem_m(tags: Tags) -> float | None:
-    around = _length_m(tags.get("circumference"))
+    around = length_m(tags.get("circumference"))
     return None if around is None else around / math.pi
 
 
@@ -181,34 +156,29 @@ def _building(tags: Tags) -> str | None:
 
 
 def _water(tags: Tags) -> str | None:
-    return next(tags[key] for key in ("water", "waterway", "natural", "landuse") if key in tags)
+    return next(tags[key] for key in _WET if key in tags)
 
 
-def _text(name: str, key: str = "") -> ColumnRule:
-    return ColumnRule(name, (key or name,), lambda tags: tags.get(key or name))
-
-
-def _length(name: str, key: str) -> ColumnRule:
-    return ColumnRule(name, (key,), lambda tags: _length_m(tags.get(key)))
-
-
-_NAME = _text("name")
-_PUBLIC = ColumnRule("access", ("access",), _access)
 _BRIDGE = ColumnRule("bridge", ("bridge", "tunnel"), _above_or_below)
-_HEIGHT = _length("height_m", "height")
+_HEIGHT = length("height_m", "height")
 
 TAGS: Mapping[str, TagKind] = {
     "streets": TagKind(
         {"highway": (*_MOTOR, "road")},
         ("line", "polygon"),
         (
-            _NAME,
+            NAME,
             ColumnRule("class", ("highway",), lambda tags: _CLASSES.get(tags["highway"])),
-            ColumnRule("lanes", ("lanes",), lambda tags: _number(tags.get("lanes"))),
-            _length("width_m", "width"),
+            ColumnRule("lanes", ("lanes",), lambda tags: number(tags.get("lanes"))),
+            length("width_m", "width"),
             _BRIDGE,
-            ColumnRule("maxspeed_kmh", ("maxspeed",), _speed_kmh),
-            _text("sidewalk"),
+            ColumnRule("speed_mph", ("maxspeed",), _speed_mph),
+            ColumnRule(
+                "sidewalk",
+                ("sidewalk", "sidewalk:both", "sidewalk:left", "sidewalk:right"),
+                _sidewalk,
+            ),
+            ColumnRule("foot", ("foot",), _on_foot),
         ),
         _is_street,
         "no highway or arterial in a tunnel",
@@ -217,13 +187,13 @@ TAGS: Mapping[str, TagKind] = {
         {"highway": _WALKED},
         ("line", "polygon"),
         (
-            _NAME,
-            _text("kind", "highway"),
+            NAME,
+            text("kind", "highway"),
             _BRIDGE,
             ColumnRule("access", ("foot", "access"), _walked_by),
-            _text("surface"),
-            _text("incline"),
-            _text("wheelchair"),
+            text("surface"),
+            text("incline"),
+            WHEELCHAIR,
         ),
         is_walkable,
         "foot, else access, is neither no nor private",
@@ -233,50 +203,27 @@ TAGS: Mapping[str, TagKind] = {
             "natural": ("water", "wetland", "coastline"),
             "landuse": ("basin", "reservoir"),
             "waterway": (*_STREAMS, "riverbank", "dock"),
+            "leisure": ("swimming_pool",),
         },
         ("polygon", "line"),
         (
-            _NAME,
-            ColumnRule("kind", ("water", "waterway", "natural", "landuse"), _water),
-            _length("width_m", "width"),
-            _text("intermittent"),
+            NAME,
+            ColumnRule("kind", _WET, _water),
+            length("width_m", "width"),
+            text("intermittent"),
         ),
-        _is_open_water,
-        "not in a culvert, tunnel or underground",
+        _is_met_outside,
+        "not in a culvert, tunnel, building or underground",
         is_line=_is_bank_or_stream,
-    ),
-    "restrooms": TagKind(
-        {"amenity": ("toilets",)},
-        ("point", "polygon"),
-        (_NAME, _PUBLIC, _text("opening_hours"), _text("wheelchair"), _text("fee")),
-    ),
-    "parking": TagKind(
-        {"amenity": ("parking",)},
-        ("point", "polygon"),
-        (
-            _NAME,
-            _PUBLIC,
-            ColumnRule("capacity", ("capacity",), lambda tags: _number(tags.get("capacity"))),
-            _text("capacity_disabled", "capacity:disabled"),
-            _text("kind", "parking"),
-            _text("fee"),
-        ),
-    ),
-    "picnic": TagKind(
-        {"leisure": ("picnic_table",), "tourism": ("picnic_site",), "amenity": ("shelter",)},
-        ("point", "polygon"),
-        (_NAME, _PUBLIC),
-        _is_picnic,
-        f"of shelters only shelter_type {', '.join(_ROOFS)}",
     ),
     "buildings": TagKind(
         {"building": ()},
         ("polygon",),
         (
-            _NAME,
+            NAME,
             ColumnRule("kind", ("building",), _building),
             _HEIGHT,
-            _text("building"),
+            text("building"),
         ),
         lambda tags: tags.get("location") != "underground",
         "not underground",
@@ -288,18 +235,31 @@ TAGS: Mapping[str, TagKind] = {
             _HEIGHT,
             ColumnRule("crown_m", ("diameter_crown",), _crown_m),
             ColumnRule("diameter_m", ("circumference",), _stem_m),
-            _text("name", "species"),
+            text("name", "species"),
         ),
     ),
     "fences": TagKind(
-        {"barrier": _BARRIERS},
-        ("line",),
-        (_text("kind", "barrier"), _HEIGHT),
+        {"barrier": (*_BARRIERS, *_GATES)},
+        ("line", "point"),
+        (
+            NAME,
+            ColumnRule("kind", ("barrier",), _barrier),
+            _HEIGHT,
+            length("width_m", "width"),
+            ColumnRule("open", ("locked", "access"), _is_kept_shut),
+        ),
         is_line=lambda tags: True,  # noqa: ARG005  # a closed fence is no area
     ),
-    "playgrounds": TagKind(
-        {"leisure": ("playground",)}, ("point", "polygon"), (_NAME, _PUBLIC, _text("surface"))
+    "crossings": TagKind(
+        {"highway": ("crossing",), "footway": ("crossing",)},
+        ("point", "line"),
+        (
+            NAME,
+            ColumnRule("control", ("crossing", "crossing:signals", "crossing:markings"), _control),
+        ),
     ),
+    **PLACE_TAGS,
+    **HAZARD_TAGS,
 }
 """By kind of layer; the tags are those of OpenStreetMap's own wiki (from memory)."""
 

@@ -19,6 +19,7 @@ _SYNONYMS = {
     "crosswalk": "marked",
     "yes": "marked",
     "informal": "unmarked",
+    "none": "unmarked",
 }
 
 

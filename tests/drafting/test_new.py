@@ -109,6 +109,36 @@ def test_nothing_is_overwritten(maps, tmp_path):
         draft_study(tmp_path / "study", maps)
 
 
+def test_columns_of_places_are_mapped_and_each_file_of_hazards_is_taken(tmp_path):
+    maps = tmp_path / "maps"
+    maps.mkdir()
+    _frame([box(0, 0, 90, 90)], PARCEL_ID=["1"]).to_file(maps / "parcels.gpkg")
+    lot = {"SPACES": [12], "OPENING": ["Mo-Fr 08:00-15:00"], "ADA_SPACES": ["1"]}
+    _frame([point(5, 5)], **lot).to_file(maps / "Public_Parking.gpkg")
+    _frame([line((0, 0), (9, 9))], KV=[115.0]).to_file(maps / "Transmission_Lines.gpkg")
+    _frame([line((0, 0), (9, 9))], OPERATOR=["x"]).to_file(maps / "Railroads.gpkg")
+    _frame([point(5, 5)], NAME=["x"]).to_file(maps / "Gas_Stations.gpkg")
+    _frame([line((0, 0), (9, 9))], AADT=[800], SIDEWALK=["both"], FUNC=["Local"]).to_file(
+        maps / "Streets.gpkg"
+    )
+    draft = draft_study(tmp_path / "study", maps)
+    layers = _study(draft)["layers"]
+    assert layers["parking"]["columns"] == {
+        "capacity": "SPACES",
+        "capacity_disabled": "ADA_SPACES",
+        "opening_hours": "OPENING",
+    }
+    assert layers["overhead_lines"]["columns"] == {"voltage_kv": "KV"}
+    assert layers["streets"]["columns"]["volume"] == "AADT"
+    assert layers["streets"]["columns"]["sidewalk"] == "SIDEWALK"
+    assert sorted(each["set"]["kind"] for each in layers["hazards"]) == ["fuel", "rail"]
+    problems = Problems()
+    read = read_layers(read_settings(draft.file, problems), problems)
+    assert not problems.items
+    assert sorted(read.get("hazards")["kind"]) == ["fuel", "rail"]
+    assert read.get("parking")["capacity"].tolist() == [12]
+
+
 @pytest.mark.parametrize("make", [False, True])
 def test_a_folder_without_maps_is_refused_and_nothing_is_made(tmp_path, make):
     empty = tmp_path / "empty"
@@ -133,6 +163,18 @@ def _found(layer, shape="polygon", fields=(), features=10):
         ("Chain_Fences", "line", "fences"),
         ("Drainage_Easements", "polygon", "easements"),
         ("Picnic_Sites", "point", "picnic"),
+        ("Drinking_Fountains", "point", "drinking_water"),
+        ("BusStops", "point", "transit_stops"),
+        ("Crosswalks", "line", "crossings"),
+        ("Culverts", "line", "culverts"),
+        ("Storm_Catch_Basins", "point", "inlets"),
+        ("Electric_Transmission_Lines", "line", "overhead_lines"),
+        ("Railroads", "line", "hazards"),
+        ("Gas_Stations", "point", "hazards"),
+        ("SSURGO_Soils", "polygon", "soils"),
+        ("S_FLD_HAZ_AR_floodzone", "polygon", "flood_zones"),
+        ("NWI_Wetlands", "polygon", "wetlands"),
+        ("Demolished_Buildings", "polygon", "below"),
     ],
 )
 def test_a_plain_name_is_enough(layer, shape, kind):
@@ -146,6 +188,10 @@ def test_a_plain_name_is_enough(layer, shape, kind):
         ("Watersheds", "polygon", "water"),
         ("FloodPlainParcels", "polygon", "parcels"),
         ("Trees", "line", "trees"),
+        ("Rail_Trails", "line", "hazards"),
+        ("Sewer_Manholes", "point", "inlets"),
+        ("Wetlands", "polygon", "water"),
+        ("Drinking_Fountains", "polygon", "water"),
     ],
 )
 def test_a_name_that_only_sounds_like_it_is_not_taken(layer, shape, kind):

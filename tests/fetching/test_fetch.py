@@ -61,6 +61,7 @@ def test_a_saved_answer_fills_the_layers_and_the_study_names_them(study, answer)
         "restrooms": 1,
         "paths": 1,
         "water": 1,  # a culvert is no open water
+        "culverts": 1,
     }
     layers = tomllib.loads(study.read_text(encoding="utf-8"))["layers"]
     assert layers["restrooms"] == {
@@ -76,7 +77,7 @@ def test_a_saved_answer_fills_the_layers_and_the_study_names_them(study, answer)
     assert read.get("restrooms")["is_public"].tolist() == [True]
     assert read.get("water")["name"].tolist() == ["Pond"]
     assert read.date_of("water") == "2025-07-08"
-    assert read.sources["credit"].dropna().tolist() == [CREDIT] * 3
+    assert read.sources["credit"].dropna().tolist() == [CREDIT] * 4
 
 
 def test_what_is_not_mapped_stays_unknown_and_the_study_says_so(study, answer):
@@ -303,7 +304,7 @@ def test_walks_on_a_real_extract_make_sense(helsinki):
     result = run(folder)
     walks = result.measurements[result.measurements["criterion"].isin(["restroom", "parking"])]
     assert len(walks) == 20
-    straight = walks["note"].str.extract(r"([\d,]+) m in a straight line")[0].astype(float)
+    straight = walks["note"].str.extract(r"([\d.]+) m in a straight line")[0].astype(float)
     walk = walks["value"].astype(float)
     assert np.isfinite(walk).all()
     assert (walk >= straight - 0.5).all()

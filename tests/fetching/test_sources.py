@@ -11,6 +11,7 @@ import shapely
 from playsite.errors import InputError
 from playsite.fetching.sources import features_from
 from playsite.fetching.tags import TAGS, is_walkable, table_lines
+from playsite.layers import KINDS
 
 TOWN = (-75.1, 40.6, -74.9, 40.8)
 WORLD = (-180, -89, 180, 89)
@@ -62,6 +63,14 @@ RING = (1, 2, 3, 4, 1)
         ({"building": "house"}, "buildings", "MultiPolygon"),
         ({"amenity": "parking"}, "parking", "MultiPolygon"),
         ({"amenity": "toilets"}, "restrooms", "MultiPolygon"),
+        ({"leisure": "swimming_pool"}, "water", "MultiPolygon"),
+        ({"railway": "rail"}, "hazards", "LineString"),
+        ({"highway": "service", "service": "parking_aisle"}, "hazards", "LineString"),
+        ({"leisure": "dog_park"}, "hazards", "MultiPolygon"),
+        ({"power": "substation"}, "hazards", "MultiPolygon"),
+        ({"man_made": "storage_tank", "content": "fuel"}, "hazards", "MultiPolygon"),
+        ({"power": "line"}, "overhead_lines", "LineString"),
+        ({"public_transport": "platform"}, "transit_stops", "MultiPolygon"),
     ],
 )
 def test_a_closed_way_is_a_line_or_the_ground_inside_as_its_tags_mean(tmp_path, tags, kind, shape):
@@ -82,6 +91,15 @@ def test_a_closed_way_is_a_line_or_the_ground_inside_as_its_tags_mean(tmp_path, 
         ({"building": "yes", "location": "underground"}, "buildings"),
         ({"amenity": "shelter", "shelter_type": "public_transport"}, "picnic"),
         ({"barrier": "kerb"}, "fences"),
+        ({"railway": "subway", "tunnel": "yes"}, "hazards"),
+        ({"man_made": "pipeline", "substance": "water"}, "hazards"),
+        ({"leisure": "pitch", "sport": "chess"}, "hazards"),
+        ({"highway": "service", "service": "driveway"}, "hazards"),
+        ({"power": "line", "location": "underground"}, "overhead_lines"),
+        ({"tunnel": "culvert", "highway": "path"}, "culverts"),
+        ({"amenity": "fountain"}, "drinking_water"),
+        ({"amenity": "drinking_water", "drinking_water": "no"}, "drinking_water"),
+        ({"leisure": "swimming_pool", "indoor": "yes"}, "water"),
     ],
 )
 def test_what_is_no_such_thing_is_left_out(tmp_path, tags, kind):
@@ -97,7 +115,12 @@ def test_what_is_no_such_thing_is_left_out(tmp_path, tags, kind):
         ("streets", {"highway": "tertiary"}, "class", "collector"),
         ("streets", {"highway": "living_street"}, "class", "local"),
         ("streets", {"highway": "road"}, "class", None),
-        ("streets", {"highway": "service", "maxspeed": "25 mph"}, "maxspeed_kmh", 40.2336),
+        ("streets", {"highway": "service", "maxspeed": "25 mph"}, "speed_mph", 25.0),
+        ("streets", {"highway": "service", "maxspeed": "50"}, "speed_mph", 31.0686),
+        ("streets", {"highway": "service", "sidewalk:both": "separate"}, "sidewalk", "separate"),
+        ("streets", {"highway": "service", "sidewalk:left": "no"}, "sidewalk", None),
+        ("streets", {"highway": "trunk", "foot": "designated"}, "foot", "yes"),
+        ("streets", {"highway": "trunk", "foot": "use_sidepath"}, "foot", None),
         ("streets", {"highway": "service", "lanes": "2;3"}, "lanes", None),
         ("streets", {"highway": "service", "width": "20 ft"}, "width_m", 6.096),
         ("streets", {"highway": "service", "tunnel": "yes"}, "bridge", "yes"),
@@ -110,6 +133,25 @@ def test_what_is_no_such_thing_is_left_out(tmp_path, tags, kind):
         ("restrooms", {"amenity": "toilets", "opening_hours": "24/7"}, "opening_hours", "24/7"),
         ("parking", {"amenity": "parking", "capacity": "12"}, "capacity", 12),
         ("parking", {"amenity": "parking", "capacity": "many"}, "capacity", None),
+        ("parking", {"amenity": "parking", "opening_hours": "Su"}, "opening_hours", "Su"),
+        ("picnic", {"leisure": "picnic_table"}, "kind", "picnic_table"),
+        ("drinking_water", {"amenity": "drinking_water", "wheelchair": "yes"}, "wheelchair", "yes"),
+        ("drinking_water", {"man_made": "water_tap", "drinking_water": "yes"}, "access", None),
+        ("transit_stops", {"highway": "bus_stop", "name": "Mill"}, "kind", "bus_stop"),
+        ("crossings", {"highway": "crossing", "crossing": "traffic_signals"}, "control", "signals"),
+        ("crossings", {"footway": "crossing", "crossing:markings": "zebra"}, "control", "marked"),
+        ("crossings", {"highway": "crossing", "crossing": "uncontrolled"}, "control", "marked"),
+        ("crossings", {"highway": "crossing", "crossing:markings": "no"}, "control", "unmarked"),
+        ("crossings", {"highway": "crossing"}, "control", None),
+        ("hazards", {"railway": "light_rail"}, "kind", "rail"),
+        ("hazards", {"man_made": "pipeline", "substance": "natural_gas"}, "kind", "pipeline"),
+        ("hazards", {"amenity": "fuel"}, "kind", "fuel"),
+        ("hazards", {"landuse": "industrial"}, "kind", "industry"),
+        ("hazards", {"landuse": "brownfield"}, "kind", "contamination"),
+        ("hazards", {"leisure": "pitch", "sport": "baseball"}, "kind", "ball field"),
+        ("overhead_lines", {"power": "line", "voltage": "20000;110000"}, "voltage_kv", 110.0),
+        ("overhead_lines", {"power": "minor_line"}, "voltage_kv", None),
+        ("culverts", {"waterway": "stream", "tunnel": "culvert", "name": "Brook"}, "name", "Brook"),
         ("buildings", {"building": "apartments"}, "kind", "dwelling"),
         ("buildings", {"building": "school"}, "kind", "other"),
         ("buildings", {"building": "yes"}, "kind", None),
@@ -118,6 +160,10 @@ def test_what_is_no_such_thing_is_left_out(tmp_path, tags, kind):
         ("trees", {"natural": "tree", "height": "-4"}, "height_m", None),
         ("fences", {"barrier": "wall", "height": "1.2 m"}, "height_m", 1.2),
         ("fences", {"barrier": "wall", "height": "nan"}, "height_m", None),
+        ("fences", {"barrier": "kissing_gate"}, "kind", "gate"),
+        ("fences", {"barrier": "gate"}, "open", None),
+        ("fences", {"barrier": "gate", "locked": "yes"}, "open", "no"),
+        ("fences", {"barrier": "gate", "access": "private"}, "open", "no"),
     ],
 )
 def test_columns_come_in_our_words_and_units(kind, tags, column, value):
@@ -126,6 +172,21 @@ def test_columns_come_in_our_words_and_units(kind, tags, column, value):
     assert rule.holds(tags)
     (read_as,) = [each.read(tags) for each in rule.columns if each.name == column]
     assert read_as == (pytest.approx(value, rel=1e-4) if isinstance(value, float) else value)
+
+
+def test_words_of_tags_are_words_of_the_layers():
+    """Whatever a fetched file says, the layer's own reader knows."""
+    said = {
+        "hazards": ["rail", "pipeline", "fuel", "contamination", "industry", "dog area", "drive"],
+        "crossings": ["signals", "marked", "unmarked", "no"],
+    }
+    for kind, words in said.items():
+        column = next(each for each in KINDS[kind].columns if each.words)
+        assert set(words) <= set(column.words)
+    for kind, rule in TAGS.items():
+        ours = {each.name for each in KINDS[kind].columns} | {c.column for c in KINDS[kind].columns}
+        lacking = {each.name for each in rule.columns} - ours
+        assert lacking <= {"surface", "incline", "fee", "building", "kind"}, (kind, lacking)
 
 
 @pytest.mark.parametrize(

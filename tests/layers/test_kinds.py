@@ -192,3 +192,20 @@ def test_a_crossing_that_is_unmarked_is_none(study):
         study, "crossings", [POINT] * 4, control=["traffic_signals", "zebra", "unmarked", None]
     )
     assert crossings["is_crossing"].tolist() == [True, True, False, True]
+
+
+def test_a_gate_that_is_a_point_takes_a_piece_of_its_fence(study):
+    fence = LineString([(EAST, NORTH), (EAST + 50, NORTH)])
+    at = [Point(EAST + 20, NORTH + 0.4), Point(EAST + 40, NORTH), Point(EAST + 20, NORTH + 5)]
+    read, fences = layer(
+        study,
+        "fences",
+        [fence, *at, Point(EAST + 30, NORTH)],
+        kind=["fence", "gate", "gate", "gate", "bollard"],
+        width_m=[None, 3.0, None, None, None],
+    )
+    # a metre where no width is given; one 5 m off its fence and what is no gate are left out
+    assert fences.length.tolist() == pytest.approx([50.0, 3.0, 1.0])
+    assert fences["is_gap"].tolist() == [False, True, True]
+    assert fences.geometry[1].centroid.distance(at[0]) == pytest.approx(0.4)
+    assert read.found("gates without a fence within 1 m: 2 of 5", "left out")
