@@ -30,6 +30,7 @@ def test_a_hollow_under_the_pad_is_told_with_probability_depth_and_fate(tmp_path
     assert "grading the pad would remove it" in found["note"]
     spots = result.low_spots
     assert spots.loc[spots.geometry.area.idxmax(), "probability"] >= 0.95
+    assert spots.loc[spots.geometry.area.idxmax(), "standing"] == "credible"
 
 
 def test_noise_on_a_plane_holds_no_water(tmp_path):
@@ -52,6 +53,10 @@ def test_where_the_noise_is_as_wide_as_a_hollow_it_is_unknown_not_dry(tmp_path):
     assert np.isnan(found["value"])
     assert "cannot be told" in found["note"]
     assert "standing_water" in set(result.unknowns["criterion"])
+    window = result.low_spots[result.low_spots["standing"] == "cannot be told"]
+    assert len(window) == 1
+    assert window.geometry.iloc[0].contains(result.pads.geometry.iloc[0])
+    assert window[["depth_m", "area_m2", "volume_m3", "probability"]].isna().all(axis=None)
 
 
 @pytest.mark.parametrize("mapped", [False, True])
