@@ -21,10 +21,14 @@ if TYPE_CHECKING:
     from playsite.program import RequiredPad
 
 __all__ = [
+    "ARROW_COLUMNS",
     "CAUTIONS",
+    "CONTOUR_COLUMNS",
     "FRAME_COLUMNS",
+    "GRADING_COLUMNS",
     "RELAXATION_COLUMNS",
     "ROOM_COLUMNS",
+    "SECTION_COLUMNS",
     "SITE_COLUMNS",
     "Result",
     "Study",
@@ -46,9 +50,13 @@ CAUTIONS = (
 )
 """The cautions that every output carries, in this order."""
 
+ARROW_COLUMNS = ("parcel_id", "grade_pct", "geometry")
+CONTOUR_COLUMNS = ("parcel_id", "elevation_m", "geometry")
 FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
+GRADING_COLUMNS = ("parcel_id", "part", "kind", "height_m", "geometry")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
 ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
+SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
 SITE_COLUMNS = (
     "parcel_id",
     "site_no",
@@ -125,13 +133,14 @@ class Result:
         ``parcel_id, scale, geometry``: the needed pad at full size where the largest one would
         lie, for parcels on which it does not fit.
     low_spots
-        ``low_spot, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
-        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``; from the probability
-        on missing where the ground was not looked at closer.
+        ``low_spot, standing, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
+        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``; standing is
+        ``credible``, ``field check`` or ``cannot be told`` (a window, without figures); from the
+        probability on missing where the ground was not looked at closer.
     evidence
         Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
     contours
-        ``parcel_id, elevation_m, geometry`` around the short-listed sites; empty without elevation.
+        ``CONTOUR_COLUMNS`` round the foremost pads; empty without elevation.
     base_map
         Kind of layer to simplified shapes, for drawing: ``streets`` as polygons with ``class`` and
         ``name``, ``street_lines``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
@@ -157,6 +166,13 @@ class Result:
     members
         Weights of each member of the working group, a row a member, a column a criterion, adding
         up to 1; empty where the weights are one set.
+    sections
+        ``SECTION_COLUMNS``: a section through each part of them along its finished fall; distance
+        from its middle, negative on the upper side; the finish is missing where the ground stays.
+    grading
+        ``GRADING_COLUMNS``: areas that are cut and filled, banks included, and lines of walls.
+    arrows
+        ``ARROW_COLUMNS``: the way that water runs round the same pads, as lines downhill.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -199,6 +215,9 @@ class Result:
     water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     firm: Firm = field(default_factory=Firm)
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
+    sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
+    grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))
+    arrows: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ARROW_COLUMNS))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None

@@ -10,6 +10,9 @@ from playsite.units import LENGTHS_M, Unit
 __all__ = [
     "UNITS",
     "area_text",
+    "contour_step_m",
+    "contour_step_text",
+    "contour_text",
     "depth_text",
     "distance_text",
     "flow_text",
@@ -40,6 +43,33 @@ NONE_FOUND = "none found"
 def in_feet(units: str) -> bool:
     """Whether numbers are read in feet; every other word for units means metres."""
     return units.strip().lower() in {"feet", "foot", "ft", "us", "imperial"}
+
+
+def contour_step_m(units: str) -> float:
+    """Height from one contour to the next: a foot, or a quarter of a metre."""
+    return FOOT_M if in_feet(units) else 0.25
+
+
+def contour_step_text(step_m: float, units: str) -> str:
+    """Height from one contour to the next, in one's own units whichever it was drawn in.
+
+    Examples
+    --------
+    >>> contour_step_text(0.3048, "feet"), contour_step_text(0.3048, "metres")
+    ('1 ft', '0.3 m')
+    """
+    return f"{step_m / FOOT_M:.2g} ft" if in_feet(units) else f"{step_m:.2g} m"
+
+
+def contour_text(height_m: float, units: str) -> str:
+    """Height of a contour: a whole foot where it is one, else a tenth; or centimetres.
+
+    Examples
+    --------
+    >>> contour_text(102.7176, "feet"), contour_text(102.75, "feet"), contour_text(102.75, "metres")
+    ('337 ft', '337.1 ft', '102.75 m')
+    """
+    return f"{round(height_m / FOOT_M, 1):g} ft" if in_feet(units) else f"{height_m:.2f} m"
 
 
 def distance_text(m: float | None, units: str) -> str:

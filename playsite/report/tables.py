@@ -111,6 +111,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
         "MultiPolygon",
         {
             "low_spot": "text",
+            "standing": "text",
             "depth_m": "real",
             "area_m2": "real",
             "volume_m3": "real",

@@ -25,7 +25,7 @@ from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
 from playsite.study.choosing import joined
 from playsite.study.costing import study_costs
-from playsite.study.drawing import base_map, contours
+from playsite.study.drawing import base_map
 from playsite.study.found import (
     Found,
     Part,
@@ -49,8 +49,6 @@ if TYPE_CHECKING:
     from playsite.settings import Settings
 
 __all__ = ["check", "needed_pad", "needed_pads", "run"]
-
-_CONTOURED = 24
 
 
 def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
@@ -158,8 +156,6 @@ def _found(
 
 def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> Found:
     placed = functools.reduce(joined, (part.placed for part in parts))
-    best = placed.pads[placed.pads["role"] == "best"]
-    shown = layers.parcels.loc[best["parcel_id"].iloc[:_CONTOURED]]
     spots = pd.concat([part.low_spots for part in parts], ignore_index=True)
     spots = spots[~spots.geometry.normalize().to_wkb().duplicated()].reset_index(drop=True)
     spots["low_spot"] = [str(number) for number in range(1, len(spots) + 1)]
@@ -174,7 +170,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         pads=placed.pads,
         measured=placed.measured,
         low_spots=gpd.GeoDataFrame(spots, crs=layers.crs),
-        contours=contours(shown, site, units=asked.settings.study.units),
+        contours=pd.concat([part.contours for part in parts], ignore_index=True),
         base_map=base_map(site),
         findings=(*layers.findings, *_once(part.findings for part in parts)),
         fits_beside=pd.concat([part.fits_beside for part in parts]),
@@ -182,6 +178,9 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
         earthwork=pd.concat([part.earthwork for part in parts], ignore_index=True),
         water=pd.concat([part.water for part in parts], ignore_index=True),
+        sections=pd.concat([part.sections for part in parts], ignore_index=True),
+        grading=pd.concat([part.grading for part in parts], ignore_index=True),
+        arrows=pd.concat([part.arrows for part in parts], ignore_index=True),
     )
 
 
@@ -224,6 +223,9 @@ def _result(
         relaxations=found.relaxations,
         earthwork=found.earthwork,
         water=found.water,
+        sections=found.sections,
+        grading=found.grading,
+        arrows=found.arrows,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,

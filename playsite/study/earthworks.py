@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import pandas as pd
@@ -11,6 +11,7 @@ import shapely
 from affine import Affine
 
 from playsite.engine import in_threads
+from playsite.result import SECTION_COLUMNS
 from playsite.study.taking import takers
 from playsite.terrain.earthwork import Allowances, earthwork
 from playsite.terrain.levelling import Finish
@@ -30,7 +31,14 @@ if TYPE_CHECKING:
     from playsite.study.taking import Taker
     from playsite.terrain.two_levels import TwoLevels
 
-__all__ = ["EARTHWORK_COLUMNS", "SECTION_COLUMNS", "earthwork_table", "section_table"]
+__all__ = [
+    "EARTHWORK_COLUMNS",
+    "earthwork_table",
+    "finish_of",
+    "ground_near",
+    "in_the_way",
+    "section_table",
+]
 
 EARTHWORK_COLUMNS = (
     "parcel_id",
@@ -59,8 +67,8 @@ EARTHWORK_COLUMNS = (
     "two_levels_step_m",
     "two_levels_ramp_m",
 )
-SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
 
+_ROUND_M = 6.0  # of ground drawn beyond the longest bank
 _AROUND_M = REACH_M + 10.0
 
 
@@ -103,7 +111,7 @@ def earthwork_table(
 
     def of_one(item: tuple[str, BaseGeometry]) -> list[tuple[object, ...]]:
         parcel_id, pad = item
-        blocks, land, rows = _in_the_way(pad, taken), parcels.loc[parcel_id], []
+        blocks, land, rows = in_the_way(pad, taken), parcels.loc[parcel_id], []
         boxed = 1.0 if surfacing_m2 is None else surfacing_m2 / pad.area
         for number, part in enumerate(shapely.get_parts(pad), start=1):
             rows.append((parcel_id, number, *_moved(part, land, blocks, ground, boxed * part.area)))
@@ -137,13 +145,12 @@ def section_table(earthworks: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Si
     tables = [pd.DataFrame(columns=list(SECTION_COLUMNS))]
     for row in earthworks[earthworks["finish_m"].notna()].itertuples():
         part = shapely.get_parts(outline_of[row.parcel_id])[row.part - 1]
-        near = _near(part, site.ground)
+        near = ground_near(part, site.ground)
         if near is None:
             continue
-        finish = Finish(
-            row.crossfall_pct, row.direction_deg, row.finish_m, row.easting, row.northing
+        drawn = section(
+            *near, part, finish_of(row), footprint=row.geometry, beyond_m=REACH_M + _ROUND_M
         )
-        drawn = section(*near, part, finish)
         values = {
             "parcel_id": row.parcel_id,
             "part": row.part,
@@ -155,7 +162,12 @@ def section_table(earthworks: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Si
     return pd.concat(tables[1:] or tables, ignore_index=True)
 
 
-def _in_the_way(pad: BaseGeometry, taken: Sequence[Taker]) -> BaseGeometry | None:
+def finish_of(row: Any) -> Finish:
+    """Finished plane of a row of the earthwork."""
+    return Finish(row.crossfall_pct, row.direction_deg, row.finish_m, row.easting, row.northing)
+
+
+def in_the_way(pad: BaseGeometry, taken: Sequence[Taker]) -> BaseGeometry | None:
     """What a bank must end at: streets, houses, water, easements, wires' land, roots; None: nothing.
 
     Margins kept round them are for pads and bind no bank, but for those of roots.
@@ -170,18 +182,26 @@ def _in_the_way(pad: BaseGeometry, taken: Sequence[Taker]) -> BaseGeometry | Non
     return shapely.union_all(shapes) if shapes else None
 
 
-def _near(
-    pad: shapely.Polygon, ground: Ground | None
+def ground_near(
+    pad: BaseGeometry,
+    ground: Ground | None,
+    *,
+    elevation: NDArray[np.floating] | None = None,
+    around_m: float = _AROUND_M,
 ) -> tuple[NDArray[np.floating], Affine] | None:
-    """Ground round a pad as far as its banks reach; None where there is none."""
-    if ground is None or min(ground.elevation.shape) < 2:
+    """Ground round a pad, as far as its banks reach, or another elevation of the same cells.
+
+    None where there is none.
+    """
+    whole = elevation if elevation is not None or ground is None else ground.elevation
+    if ground is None or whole is None or min(whole.shape) < 2:
         return None
-    west, south, east, north = pad.buffer(_AROUND_M).bounds
+    west, south, east, north = pad.buffer(around_m).bounds
     left, top = ~ground.transform @ (west, north)
     right, bottom = ~ground.transform @ (east, south)
     rows = slice(max(0, math.floor(top)), max(0, math.ceil(bottom)))
     columns = slice(max(0, math.floor(left)), max(0, math.ceil(right)))
-    cut = ground.elevation[rows, columns]
+    cut = whole[rows, columns]
     if min(cut.shape) < 2:
         return None
     return cut, ground.transform @ Affine.translation(columns.start, rows.start)
@@ -195,7 +215,7 @@ def _moved(
     boxed_m2: float,
 ) -> tuple[object, ...]:
     """Figures of one part in the order of the columns, and the outline of pad and banks."""
-    near = _near(part, ground)
+    near = ground_near(part, ground)
     done = None
     if near is not None and ground is not None:
         done = earthwork(

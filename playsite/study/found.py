@@ -53,10 +53,12 @@ class Found:
         Index ``parcel_id``, a column a program beside: whether it fits.
     rooms, relaxations
         What binds the best pads; which change would let the pad fit where it doesn't.
-    earthwork
-        What levelling the foremost pads would move.
     water
-        What two storms bring to the same pads, and where that goes.
+        What two storms bring to the foremost pads, and where that goes.
+    earthwork, sections, grading
+        What levelling the foremost pads would move, in figures and to draw.
+    contours, arrows
+        Ground round the same pads, and the way that water runs on it.
     """
 
     pad: RequiredPad
@@ -68,7 +70,6 @@ class Found:
     pads: gpd.GeoDataFrame
     measured: Mapping[str, Measured]
     low_spots: gpd.GeoDataFrame
-    contours: gpd.GeoDataFrame
     base_map: Mapping[str, gpd.GeoDataFrame]
     findings: tuple[Finding, ...]
     fits_beside: pd.DataFrame
@@ -76,6 +77,10 @@ class Found:
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
+    sections: pd.DataFrame
+    grading: gpd.GeoDataFrame
+    contours: gpd.GeoDataFrame
+    arrows: gpd.GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -92,6 +97,10 @@ class Part:
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
+    sections: pd.DataFrame
+    grading: gpd.GeoDataFrame
+    contours: gpd.GeoDataFrame
+    arrows: gpd.GeoDataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

@@ -19,11 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["low_spot_table"]
 
-_COLUMNS = (
-    "low_spot",
-    "depth_m",
-    "area_m2",
-    "volume_m3",
+_FIGURES = (
     "probability",
     "depth_low_m",
     "depth_high_m",
@@ -32,6 +28,9 @@ _COLUMNS = (
     "spill_northing",
     "soaked_away_h",
 )
+"""Of spots that were looked at closer alone."""
+
+_COLUMNS = ("low_spot", "standing", "depth_m", "area_m2", "volume_m3", *_FIGURES)
 
 
 def low_spot_table(site: Site) -> gpd.GeoDataFrame:
@@ -40,20 +39,23 @@ def low_spot_table(site: Site) -> gpd.GeoDataFrame:
     Returns
     -------
     GeoDataFrame
-        ``low_spot, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
-        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``. Inside windows that
-        were looked at closer only what is likely is left, with its probability, 0 to 1, the range
-        of its depth (5 to 95 %), the land that drains to it, where it spills, and the hours in
-        which it soaks away at half the least rate of its soil (missing where that isn't known);
-        elsewhere these are missing.
+        ``low_spot, standing, depth_m, area_m2, volume_m3, probability, depth_low_m, depth_high_m,
+        catchment_m2, spill_easting, spill_northing, soaked_away_h, geometry``. Inside windows
+        that were looked at closer only what is likely is left, with its probability, 0 to 1:
+        ``credible`` from 60 %, else for a ``field check``; with the range of its depth (5 to
+        95 %), the land that drains to it, where it spills, and the hours in which it soaks away
+        at half the least rate of its soil (missing where that isn't known). Where hollows cannot be told from the
+        noise the whole window is one row, ``cannot be told``, without figures. Elsewhere what the
+        first filter found is for a field check, without a probability.
     """
     first = _first_filter(site)
     if not site.examined or not len(first.columns):
         return first
     seen = shapely.union_all([each.outline for each in site.examined])
     rest = first[~first.geometry.intersects(seen)]
-    closer = pd.concat([_closer(each, site) for each in site.examined], ignore_index=True)
-    whole = pd.concat([rest, _once(closer)], ignore_index=True)
+    told = [_closer(each, site) for each in site.examined if each.spots.resolvable]
+    closer = [_once(pd.concat(told, ignore_index=True))] if told else []
+    whole = pd.concat([rest, *closer, _not_told(site)], ignore_index=True)
     whole["low_spot"] = [str(number) for number in range(1, len(whole) + 1)]
     found = gpd.GeoDataFrame(whole, geometry="geometry", crs=site.layers.crs)
     found["soaked_away_h"] = _soaked_away_h(found, site)
@@ -77,10 +79,11 @@ def _first_filter(site: Site) -> gpd.GeoDataFrame:
         return gpd.GeoDataFrame(columns=list(_COLUMNS), geometry=[], crs=site.layers.crs)
     table = {
         "low_spot": [str(number) for number in spots.id],
+        "standing": "field check",
         "depth_m": spots.depth_m,
         "area_m2": spots.area_m2,
         "volume_m3": spots.volume_m3,
-        **dict.fromkeys(_COLUMNS[4:], np.nan),
+        **dict.fromkeys(_FIGURES, np.nan),
     }
     shapes = low_spot_polygons(spots.labels, ground.transform)
     return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)
@@ -101,6 +104,7 @@ def _closer(each: Examined, site: Site) -> gpd.GeoDataFrame:
     spots = each.spots
     table = {
         "low_spot": [str(number) for number in spots.id],
+        "standing": spots.standing,
         "depth_m": spots.depth_m[:, 1],
         "area_m2": spots.area_m2,
         "volume_m3": spots.volume_m3[:, 1],
@@ -113,3 +117,13 @@ def _closer(each: Examined, site: Site) -> gpd.GeoDataFrame:
     }
     shapes = low_spot_polygons(spots.labels, each.transform)
     return gpd.GeoDataFrame(table, geometry=shapes, crs=site.layers.crs)
+
+
+def _not_told(site: Site) -> gpd.GeoDataFrame:
+    """Windows in which the noise hides hollows of the size that matters; missing figures."""
+    outlines = [each.outline for each in site.examined if not each.spots.resolvable]
+    shapes = [part for part in shapely.get_parts(shapely.union_all(outlines)) if not part.is_empty]
+    table = dict.fromkeys(_COLUMNS, np.nan) | {"low_spot": "", "standing": "cannot be told"}
+    return gpd.GeoDataFrame(
+        [table] * len(shapes), geometry=shapes, columns=[*_COLUMNS, "geometry"], crs=site.layers.crs
+    )

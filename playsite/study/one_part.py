@@ -15,8 +15,9 @@ from playsite.study.assembling import natural_order
 from playsite.study.bounding import KEEP
 from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.culverts import culvert_findings
-from playsite.study.earthworks import earthwork_table
+from playsite.study.earthworks import earthwork_table, section_table
 from playsite.study.found import Part
+from playsite.study.grading import arrow_table, contour_table, grading_table
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
 from playsite.study.storms import water_table
@@ -40,7 +41,7 @@ __all__ = ["Asked", "part_of_town"]
 
 _SECOND_LOOK = 32 * KEEP
 _LEVELLED = 40
-"""Pads of each part of a town whose earthwork and storms are worked out."""
+"""Pads of each part of a town whose earthwork and storms are worked out, and whose ground is drawn."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,10 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
         earthwork=earth,
         water=water_table(foremost, shapes, site, asked.settings.storm, placed.measured, earth),
+        sections=section_table(earth, foremost, site),
+        grading=grading_table(earth, foremost, shapes, site, setbacks),
+        contours=contour_table(foremost, site, units=asked.settings.study.units),
+        arrows=arrow_table(foremost, site),
     )
 
 

@@ -62,6 +62,8 @@ class TieIn:
     ----------
     footprint
         Pad and banks together, for drawing; within a per cent or two of the areas.
+    cut_shape, fill_shape
+        Banks alone, those that are dug and those that are placed, for drawing too.
     area_m2
         Area of the banks alone, m2.
     cut_m3, fill_m3
@@ -77,6 +79,8 @@ class TieIn:
     """
 
     footprint: BaseGeometry
+    cut_shape: BaseGeometry
+    fill_shape: BaseGeometry
     area_m2: float
     cut_m3: float
     fill_m3: float
@@ -170,6 +174,8 @@ def _result(
     ends = shapely.make_valid(shapely.Polygon(rays.at(run[:, None])[:, 0]))
     return TieIn(
         footprint=shapely.union(outline, ends),
+        cut_shape=_banks(rays, run, ~fills),
+        fill_shape=_banks(rays, run, fills),
         area_m2=float(area.sum()),
         cut_m3=float(volume[~fills].sum()),
         fill_m3=float(volume[fills].sum()),
@@ -178,6 +184,20 @@ def _result(
         walls=_walls(rays, walked, fills, walled),
         unknown_m=float(rays.width_m[status == UNKNOWN].sum()),
     )
+
+
+def _banks(rays: Rays, run: Floats, chosen: NDArray[np.bool_]) -> BaseGeometry:
+    """Outline of the chosen rays' banks, neighbours joined."""
+    chosen = chosen & (run > 0)
+    # start at a change, so that a bank over the first ray is not cut in two
+    order = np.roll(np.arange(len(run)), -int(np.argmax(chosen != np.roll(chosen, 1))))
+    ends, shapes = rays.at(run[:, None])[:, 0], []
+    for is_chosen, members in itertools.groupby(order, key=lambda ray: bool(chosen[ray])):
+        at = np.array(list(members))
+        if is_chosen and len(at) > 1:
+            ring = np.concatenate([rays.foot[at], ends[at[::-1]]])
+            shapes.append(shapely.make_valid(shapely.Polygon(ring)))
+    return shapely.union_all(shapes)
 
 
 def _walls(

@@ -108,6 +108,25 @@ def test_hostile_names_are_text_everywhere(browser, page):
     assert browser.console() == []
 
 
+def test_plan_and_section_of_the_leader_are_drawn_and_say_what_is_seen(browser, page):
+    driver = opened(browser, page)
+    boxes = run(
+        driver,
+        """return [...document.querySelectorAll('#card svg.drawing')].map((node) => {
+          const box = node.getBoundingClientRect();
+          return [node.getAttribute('role'), node.getAttribute('aria-label'), box.width, box.height,
+                  getComputedStyle(node.querySelector('path.cut')).fill];
+        })""",
+    )
+    assert [role for role, *_ in boxes] == ["img", "img"]
+    for _, said, width, height, fill in boxes:
+        assert "falls 2%" in said
+        assert width > 300
+        assert height > 150
+        assert "cut-hatch" in fill
+    assert browser.console() == []
+
+
 def test_the_map_is_one_stop_and_arrows_walk_the_sites_in_rank_order(browser, page):
     from selenium.webdriver.common.keys import Keys
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from affine import Affine
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
@@ -21,6 +22,8 @@ from playsite.criteria._curve import Curve
 from playsite.criteria._registry import Chosen
 from playsite.program import RequiredPad
 from playsite.result import Result, Study
+from playsite.terrain.drawn_ground import cut_and_fill
+from playsite.terrain.earthwork import earthwork, section
 from playsite.units import Unit
 
 CRS = "EPSG:32617"  # UTM 17 north: metres
@@ -160,7 +163,10 @@ def with_no_evidence(result: Result) -> Result:
     """The same result with nothing to draw beside parcels and pads."""
     empty = {
         name: getattr(result, name).iloc[:0]
-        for name in ("alternatives", "ghosts", "low_spots", "evidence", "contours")
+        for name in (
+            *("alternatives", "ghosts", "low_spots", "evidence", "contours"),
+            *("earthwork", "sections", "grading", "arrows"),
+        )
     }
     return replace(result, **empty)
 
@@ -248,6 +254,7 @@ def _frames(sites: pd.DataFrame, lots: gpd.GeoSeries, rng) -> dict[str, pd.DataF
         "low_spots": _low_spots(ranked.iloc[:40]),
         "evidence": _evidence(ranked),
         "contours": _contours(ranked.iloc[:3]),
+        **_earth(ranked.iloc[:1]),
     }
 
 
@@ -348,6 +355,7 @@ def _low_spots(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(
         {
             "low_spot": range(len(spots)),
+            "standing": "credible",
             "depth_m": 0.15,
             "area_m2": 150.0,
             "volume_m3": 9.0,
@@ -387,6 +395,74 @@ def _contours(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
             )
     table = pd.DataFrame(rows, columns=["parcel_id", "elevation_m"])
     return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapes, crs=CRS), crs=CRS)
+
+
+def _earth(ranked: gpd.GeoDataFrame) -> dict[str, pd.DataFrame]:
+    """Level the pads on a made-up slope of 6 % with a bump, as a run does."""
+    done = [_levelled(site) for site in ranked.itertuples()]
+    names = ("earthwork", "sections", "grading", "arrows")
+    if not done:
+        return {}
+    return {name: pd.concat([each[name] for each in done], ignore_index=True) for name in names}
+
+
+def _levelled(site) -> dict[str, pd.DataFrame]:
+    at, pad = np.arange(-60.0, 60.0) + 0.5, site.geometry
+    x, y = np.meshgrid(at, -at)
+    ground = 120 + 0.06 * y + 0.3 * np.exp(-((x - 8) ** 2 + y**2) / 60)
+    transform = Affine(1, 0, site.easting - 60, 0, -1, site.northing + 60)
+    work = earthwork(ground, transform, pad, land=pad.buffer(0.8, join_style="mitre"))
+    finish, banks = work.levelled.finish, work.banks
+    drawn = section(ground, transform, pad, finish, footprint=banks.footprint, beyond_m=36)
+    cut, fill = cut_and_fill(ground, transform, pad, finish)
+    shapes = {"cut": cut.union(banks.cut_shape), "fill": fill.union(banks.fill_shape)}
+    rows = [(kind, math.nan, shape) for kind, shape in shapes.items()]
+    rows += [("wall", wall.height_m, wall.line) for wall in banks.walls]
+    own = {"parcel_id": site.parcel_id, "part": 1}
+    arrows = [Point(site.easting + dx, site.northing - 20) for dx in (-24, -12, 0, 12, 24)]
+    figures = {
+        "cut_m3": work.cut.m3 + work.bank_cut.m3,
+        "fill_m3": work.fill.m3 + work.bank_fill.m3,
+        "import_m3": work.brought_in.m3,
+        "export_m3": work.taken_away.m3,
+        "plus_minus_m3": 12.0,
+        "topsoil_m3": work.topsoil.m3,
+        "wall_m": sum(wall.length_m for wall in banks.walls),
+        "wall_height_m": max(wall.height_m for wall in banks.walls),
+        "wall_needs_permit": False,
+        "deepest_cut_m": work.levelled.deepest_cut_m,
+        "highest_fill_m": work.levelled.highest_fill_m,
+        "crossfall_pct": finish.grade_pct,
+        "direction_deg": finish.direction_deg,
+        "finish_m": finish.height_m,
+        "easting": finish.easting_m,
+        "northing": finish.northing_m,
+        "two_levels_cut_saved_m3": math.nan,
+        "two_levels_step_m": math.nan,
+        "two_levels_ramp_m": math.nan,
+    }
+    return {
+        "earthwork": gpd.GeoDataFrame([own | figures], geometry=[banks.footprint], crs=CRS),
+        "sections": pd.DataFrame(
+            {
+                **own,
+                "distance_m": drawn.distance_m,
+                "ground_m": drawn.ground_m,
+                "finish_m": drawn.finish_m,
+            }
+        ),
+        "grading": gpd.GeoDataFrame(
+            [own | {"kind": kind, "height_m": height} for kind, height, _ in rows],
+            geometry=[shape for *_, shape in rows],
+            crs=CRS,
+        ),
+        "arrows": gpd.GeoDataFrame(
+            {"parcel_id": site.parcel_id, "grade_pct": 6.0},
+            geometry=[LineString([(p.x, p.y + 2.5), (p.x, p.y - 2.5)]) for p in arrows],
+            crs=CRS,
+            index=range(len(arrows)),
+        ),
+    }
 
 
 def _base_map(lots: gpd.GeoSeries, rng) -> dict[str, gpd.GeoDataFrame]:

@@ -27,6 +27,7 @@ from playsite.report.tables import (
 from playsite.result import SITE_COLUMNS
 
 FILES = (
+    "earthwork.csv",
     *("sites.csv", "measurements.csv", "ledger.csv", "robustness.csv", "pairs.csv"),
     *("sites.gpkg", "run.json"),
 )

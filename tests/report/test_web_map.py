@@ -275,6 +275,7 @@ TEXTS = [
     *[(ink, ground) for ink in ("ink", "ink-2", "ink-3") for ground in ("sheet", "margin", "land")],
     ("street-text", "street"), ("water-text", "water"), ("park-text", "park"),
     ("caution", "caution-wash"), ("error", "error-wash"), ("ink", "score-1"), ("ink", "score-2"),
+    ("cut", "sheet"), ("fill", "sheet"), ("contour-text", "land"), ("contour-text", "sheet"),
     ("overprint", "sheet"), ("route-walk", "sheet"), ("low-3", "sheet"), ("ink-2", "overprint-wash"),
 ]  # fmt: skip
 MARKS = [
@@ -308,6 +309,48 @@ def test_neighbouring_score_steps_can_be_told_apart_by_every_eye(eye):
 @pytest.mark.parametrize("eye", EYES)
 def test_a_ranked_line_can_be_told_from_a_screened_out_one_by_every_eye(eye):
     assert distance(tokens()["overprint"], tokens()["out-line"], eye) >= 15
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_cut_can_be_told_from_fill_by_every_eye(eye):
+    assert distance(tokens()["cut"], tokens()["fill"], eye) >= 15
+
+
+def test_the_leader_has_its_drawings_arrows_and_heights_and_they_stay_small(result, page):
+    study = study_of(page)
+    site = study["sites"][0]
+    kinds = ("drawings", "arrows", "heights")
+    assert len(site["drawings"]) == 2
+    for _, shapes, letters, seen, finding, key in site["drawings"]:
+        assert shapes.startswith("<path")
+        for pair in (letters, seen, finding):
+            assert " ft" in pair[0] or "yd" in pair[0]
+            assert re.search(r" m\b|m²|m³", pair[1])
+        assert key[0][0].isupper()
+    assert len(site["arrows"]) == len(result.arrows)
+    heights = {study["texts"][words][0] for words, *_ in site["heights"]}
+    levels = result.contours[result.contours["parcel_id"] == site["id"]]["elevation_m"]
+    assert heights == {f"{round(level / 0.3048, 1):g} ft" for level in levels}
+    for each in study["sites"]:
+        assert len(json.dumps([each.get(kind) for kind in kinds])) < 40_000
+
+
+def test_low_spots_are_told_apart_by_how_sure_they_are():
+    made = MADE_UP.made_up_result(12)
+    spots = made.low_spots.iloc[[0, 0, 0, 0]].assign(
+        standing=["credible", "field check", "field check", "cannot be told"],
+        probability=[0.8, 0.4, np.nan, np.nan],
+        depth_m=[0.15, 0.15, 0.15, np.nan],
+    )
+    study = study_of(map_html(replace(made, low_spots=spots)))
+    said = [words if isinstance(words, str) else words[0] for words, *_ in study["low_spots"]]
+    assert said == [
+        "low spot, 80% likely, 6 in deep",
+        "possible low spot, 40% likely, 6 in deep: look in the field",
+        "possible low spot, 6 in deep: look in the field",
+        "hollows cannot be told from the noise here",
+    ]
+    assert [standing for *_, standing in study["low_spots"]] == [0, 1, 1, 2]
 
 
 def test_of_a_very_large_town_the_first_sites_are_shown_and_the_tally_is_of_all():

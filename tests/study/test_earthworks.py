@@ -8,12 +8,12 @@ import pytest
 import shapely
 from made_up_study import CRS, box, ground, write_study
 
+from playsite.result import SECTION_COLUMNS
 from playsite.settings import Setbacks
 from playsite.site import Site
 from playsite.study import check
 from playsite.study.earthworks import (
     EARTHWORK_COLUMNS,
-    SECTION_COLUMNS,
     earthwork_table,
     section_table,
 )

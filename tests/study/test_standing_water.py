@@ -46,6 +46,8 @@ def test_a_hollow_in_known_soil_soaks_away_in_its_time(tmp_path):
     own = spots.loc[spots["probability"].idxmax()]
     # group B takes 4 micrometres a second at the least (NEH 630, ch. 7); half of it is counted
     assert own["soaked_away_h"] == pytest.approx(own["depth_m"] / 2e-6 / 3600, rel=1e-6)
+    assert spots.loc[spots.geometry.area.idxmax(), "probability"] >= 0.95
+    assert spots.loc[spots.geometry.area.idxmax(), "standing"] == "credible"
 
 
 def test_noise_on_a_plane_holds_no_water(tmp_path):
@@ -68,6 +70,10 @@ def test_where_the_noise_is_as_wide_as_a_hollow_it_is_unknown_not_dry(tmp_path):
     assert np.isnan(found["value"])
     assert "cannot be told" in found["note"]
     assert "standing_water" in set(result.unknowns["criterion"])
+    window = result.low_spots[result.low_spots["standing"] == "cannot be told"]
+    assert len(window) == 1
+    assert window.geometry.iloc[0].contains(result.pads.geometry.iloc[0])
+    assert window[["depth_m", "area_m2", "volume_m3", "probability"]].isna().all(axis=None)
 
 
 @pytest.mark.parametrize("mapped", [False, True])

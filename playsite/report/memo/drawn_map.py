@@ -15,7 +15,8 @@ from matplotlib.path import Path as Outline
 
 from playsite.report.ink import INK
 from playsite.report.memo.inks import letter
-from playsite.report.people_units import depth_text, in_feet
+from playsite.report.people_units import in_feet
+from playsite.report.wording import low_spot_text, records
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
@@ -31,6 +32,10 @@ __all__ = ["Sheet", "draw_ground"]
 _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 _AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
+_RINGS = {  # standing of a low spot: tint, line, words of the key
+    "credible": (0.35, "solid", "blue rings with ticks: low spots"),
+    "field check": (0.1, (0, (3, 1.6)), "broken blue rings: perhaps low spots, look in the field"),
+}
 _POINTS = {"restrooms": "restroom", "picnic": "picnic tables", "playgrounds": "playground"}
 
 
@@ -166,6 +171,7 @@ def draw_ground(sheet: Sheet, result: Result, parcel_id: object) -> list[str]:
         sheet.fill(seen["buildings"], "building", edge="building-edge", z=3)
     ways += _draw_growth_and_bounds(sheet, seen)
     ways += _draw_low_spots(sheet, sheet.seen(result.low_spots))
+    ways += _draw_arrows(sheet, sheet.seen(result.arrows[result.arrows["parcel_id"] == parcel_id]))
     _name_ground(sheet, seen)
     return ways
 
@@ -241,24 +247,57 @@ def _step(levels: Any) -> float:
 
 
 def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
-    """Draw the old sign for a hollow: a closed ring with ticks that point in."""
-    sheet.fill(spots, "low-2", alpha=0.35, z=11.5)
-    sheet.line(spots, "low-3", width=1.4, z=11.6)
-    tick, step = sheet.ground_m(1.3), sheet.ground_m(3)
-    ticks = [
-        piece
-        for part in _parts(spots, "Polygon")
-        for piece in _ticks(part, tick_m=tick, step_m=step)
-    ]
-    sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
-    for row in spots.itertuples():
-        deep = depth_text(float(row.depth_m), sheet.units)
-        left, low, right, high = row.geometry.bounds
-        off, text = sheet.ground_m(2.6), f"low spot, {deep} deep"
-        for y in (low - off, high + off):
-            if sheet.label((left + right) / 2, y, text, ink="low-3"):
-                break
-    return ["blue rings with ticks: low spots"] if len(spots) else []
+    """Draw the old sign for a hollow, a closed ring with ticks that point in; broken where in doubt."""
+    told = [_draw_untold(sheet, spots[spots["standing"] == "cannot be told"])]
+    for standing, (alpha, style, key) in _RINGS.items():
+        own = spots[spots["standing"] == standing]
+        if own.empty:
+            continue
+        sheet.fill(own, "low-2", alpha=alpha, z=11.5)
+        sheet.line(own, "low-3", width=1.4, style=style, z=11.6)
+        tick, step = sheet.ground_m(1.3), sheet.ground_m(3)
+        ticks = [
+            piece
+            for part in _parts(own, "Polygon")
+            for piece in _ticks(part, tick_m=tick, step_m=step)
+        ]
+        sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
+        told.append(key)
+        for row in records(own.assign(shape=own.geometry).drop(columns=own.geometry.name)):
+            _name_low_spot(sheet, row)
+    return [key for key in told if key]
+
+
+def _draw_untold(sheet: Sheet, windows: gpd.GeoDataFrame) -> str:
+    """Stipple the ground on which the noise hides hollows; give back its key."""
+    if windows.empty:
+        return ""
+    sheet.fill(windows, "low-3", clear=True, hatch="..", hatch_ink="low-3", z=1.6)
+    sheet.line(windows, "low-3", width=0.8, style=(0, (0.1, 2.5)), z=1.7)
+    return "stipple: hollows cannot be told from the noise"
+
+
+def _name_low_spot(sheet: Sheet, spot: dict[str, Any]) -> None:
+    left, low, right, high = spot["shape"].bounds
+    off = sheet.ground_m(2.6)
+    for y in (low - off, high + off):
+        if sheet.label((left + right) / 2, y, low_spot_text(spot, sheet.units), ink="low-3"):
+            break
+
+
+def _draw_arrows(sheet: Sheet, arrows: gpd.GeoDataFrame) -> list[str]:
+    """Draw the way that water runs, small."""
+    if arrows.empty:
+        return []
+    drawn = []
+    for line in arrows.geometry:
+        start, end = shapely.get_coordinates(line)
+        ahead = (end - start) / line.length * sheet.ground_m(1.0)
+        beside, tip = np.array([-ahead[1], ahead[0]]) * 0.6, (start + end) / 2 + 1.7 * ahead
+        drawn.append(shapely.LineString([tip - 3.4 * ahead, tip]))
+        drawn.append(shapely.LineString([tip - ahead + beside, tip, tip - ahead - beside]))
+    sheet.line(gpd.GeoDataFrame(geometry=drawn), "low-3", width=0.7, z=8.5)
+    return ["small blue arrows: the way that water runs"]
 
 
 def _ticks(part: BaseGeometry, *, tick_m: float, step_m: float) -> Iterator[BaseGeometry]:

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.report.binding import room_texts, shape_text
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
+from playsite.report.earth_drawings import earth_drawings
 from playsite.report.firm_words import sheet_sentences
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
+from playsite.report.memo.paper_picture import paper_figure
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import plain_name, rows_of
+from playsite.report.paper import beside
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
+    from playsite.result import Result
 
     Site = Mapping[str, Any]
 
@@ -36,7 +40,7 @@ __all__ = ["site_sheet"]
 
 _MOST_SAID = 3
 _FEW, _ROW_MM = 6, 7.0  # criteria that leave the plan its height, and what each further one takes
-_CALLOUT_MM, _LEAST_PLAN_MM = 10.0, 70.0
+_CALLOUT_MM, _LEAST_PLAN_MM, _GAP_MM = 10.0, 70.0, 4.0
 
 
 def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
@@ -61,14 +65,24 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     if firm:
         yield Heading("How firm is this?", 3)
         yield Paragraph(" ".join(firm))
-    earth = earth_sentences(result, str(site["parcel_id"]), result.study.units)
-    if earth:
-        yield Heading("Earthwork", 3)
-        yield Paragraph(f"{' '.join(earth)} {EARTH_CAUTION}")
+    yield from _earth(result, str(site["parcel_id"]), page)
     water = water_sentences(result, str(site["parcel_id"]), result.study.units)
     if water:
         yield Heading("Storms", 3)
         yield Paragraph(f"{' '.join(water)} {WATER_CAUTION}")
+
+
+def _earth(result: Result, parcel_id: str, page: Page) -> Iterator[Block]:
+    """Earthwork in words, with plan and section of each part of the pad."""
+    units = result.study.units
+    said = earth_sentences(result, parcel_id, units)
+    if not said:
+        return
+    yield Heading("Earthwork", 3)
+    yield Paragraph(f"{' '.join(said)} {EARTH_CAUTION}")
+    width_mm = (page.text_mm - _GAP_MM) / 2
+    for plan, section in earth_drawings(result, parcel_id, units, width_mm=width_mm):
+        yield paper_figure(beside(plan, section, gap_mm=_GAP_MM))
 
 
 def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Paragraph]:

@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
+    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -107,6 +107,14 @@ function roomOf(site) {
 
 function paragraphs(head, told) {
   return told ? [el("h3", {}, head), ...told.map((words) => el("p", {}, said(words)))] : [];
+}
+
+// Of a drawing the shapes come once, the letters in feet and in metres.
+function drawn([size, shapes, letters, seen, finding, key]) {
+  const whole = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${size}">${shapes}${said(letters)}</svg>`;
+  const picture = document.importNode(new DOMParser().parseFromString(whole, "image/svg+xml").documentElement, true);
+  for (const [name, value] of Object.entries({ class: "drawing", role: "img", "aria-label": said(seen) })) picture.setAttribute(name, value);
+  return el("figure", { class: "drawn" }, picture, el("figcaption", {}, el("b", {}, said(finding)), " ", said(key)));
 }
 
 function ledgerOf(site) {

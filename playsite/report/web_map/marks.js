@@ -1,13 +1,10 @@
-// Marks of the chosen site: ways and distances, other places on its lot; low spots and signs of all.
+// Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
 const WALKED = new Set(["restroom", "parking"]);
-const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2, TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5, TICKED_FROM_PX = 14;
+const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
 
 function drawMarks() {
-  over.drawers.push(placeSigns, placeEvidence, placeOthers, placeLowSpots);
-  over.low = study.low_spots.map(([words, shape]) => ({ words, shape: unstepAll(shape) }))
-    .filter((spot) => spot.shape.length)
-    .map((spot) => ({ ...spot, box: L.latLngBounds(spot.shape.flat(1).flat(1)) }));
+  over.drawers.push(placeSigns, placeEvidence, placeOthers);
   over.signs = Object.entries(study.ground.signs).flatMap(([kind, spots]) =>
     spots.map((spot) => ({ kind, at: unstep(spot)[0] })));
 }
@@ -67,45 +64,6 @@ function placeOthers() {
   // Of a parcel that is out: where its measurements were taken.
   if (site.status !== RANKED && site.pad.length) group.append(svg("path", { class: "ghost", d: shapePath(site.pad) }));
   if (!hidden.has("others") && site.others.length) group.append(svg("path", { class: "other", d: shapePath(site.others) }));
-}
-
-// The old sign of a hollow: a closed ring with ticks pointing in.
-function placeLowSpots() {
-  const group = over.groups.low;
-  group.replaceChildren();
-  if (hidden.has("low")) return;
-  const rings = [], ticks = [], named = [];
-  for (const spot of over.low) {
-    if (!over.view.intersects(spot.box)) continue;
-    const width = place(spot.box.getNorthEast()).x - place(spot.box.getSouthWest()).x;
-    if (width < LEAST_RING_PX) continue;
-    rings.push(shapePath(spot.shape));
-    if (width > TICKED_FROM_PX) for (const polygon of spot.shape) ticks.push(ringTicks(polygon[0].map(place)));
-    if (width > 26) named.push(spot);
-  }
-  group.append(svg("path", { d: rings.join("") }), svg("path", { class: "ticks", d: ticks.join("") }));
-  for (const spot of named) {
-    const at = place(spot.box.getSouthWest()).add(place(spot.box.getNorthEast())).divideBy(2);
-    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.words);
-    if (isFree(at.x, y, widthOf(text, 11), 11)) group.append(svg("text", { x: at.x, y: y + 3 }, text));
-  }
-}
-
-function ringTicks(ring) {
-  let doubled = 0;
-  for (let i = 1; i < ring.length; i++) doubled += ring[i - 1].x * ring[i].y - ring[i].x * ring[i - 1].y;
-  const inward = doubled > 0 ? 1 : -1;
-  let left = TICK_EVERY_PX / 2, d = "";
-  for (let i = 1; i < ring.length; i++) {
-    const a = ring[i - 1], b = ring[i], length = a.distanceTo(b);
-    for (let at = left; at < length; at += TICK_EVERY_PX) {
-      const x = a.x + ((b.x - a.x) * at) / length, y = a.y + ((b.y - a.y) * at) / length;
-      const nx = (-(b.y - a.y) / length) * inward * TICK_PX, ny = ((b.x - a.x) / length) * inward * TICK_PX;
-      d += `M${x.toFixed(1)} ${y.toFixed(1)}l${nx.toFixed(1)} ${ny.toFixed(1)}`;
-    }
-    left = (((left - length) % TICK_EVERY_PX) + TICK_EVERY_PX) % TICK_EVERY_PX;
-  }
-  return d;
 }
 
 function placeSigns() {

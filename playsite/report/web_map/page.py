@@ -15,6 +15,7 @@ from branca.element import Element, Figure, MacroElement
 from jinja2 import Environment, Template
 
 from playsite.report import wording
+from playsite.report.paper import drawing_style
 from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.result import CAUTIONS
@@ -35,6 +36,7 @@ SCRIPTS = (
     "pads.js",
     "plans.js",
     "marks.js",
+    "water.js",
     "lettering.js",
     "margin.js",
     "inset.js",
@@ -117,7 +119,7 @@ def page_html(result: Result) -> str:
     """Give the whole page."""
     sheet = Sheet(result.study.title)
     sheet.add_child(study_map := StudyMap(tiles=None))
-    styles = [_leaflet_style(), *map(_read, STYLES)]
+    styles = [_leaflet_style(), *map(_read, STYLES), drawing_style()]
     study_map.add_child(Part(header="".join(f"<style>\n{text}\n</style>\n" for text in styles)))
     study_map.add_child(Part(header=f"<script>\n{_leaflet_script()}\n</script>"))
     shown = lightened(result)
@@ -161,6 +163,7 @@ def _body(result: Result) -> str:
         has_contours=len(result.contours) > 0,
         kinds={kind for kind, frame in result.base_map.items() if len(frame)},
         has_low_spots=len(result.low_spots) > 0,
+        has_arrows=len(result.arrows) > 0,
         has_alternatives=len(result.alternatives) > 0,
         has_plans=len(result.frames) > 0,
     )

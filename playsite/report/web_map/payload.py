@@ -21,13 +21,15 @@ from playsite.report.binding import (
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, short_and_more
-from playsite.report.people_units import UNITS, area_text, depth_text, in_feet, pad_size_text
+from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
+from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
+from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
@@ -46,8 +48,6 @@ STATUSES = ("ranked", "does not fit", "screened out", "not assessed")
 MANY_PARCELS = 2000
 COVERAGE_TOLERANCE_M = 0.5
 LEAST_REMOVED_M2 = 0.5
-SMOOTHED_M = 0.8
-NEARLY_SURE = 0.985
 
 
 def payload(result: Result) -> dict[str, Any]:
@@ -60,7 +60,7 @@ def payload(result: Result) -> dict[str, Any]:
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "sites": _sites(result, texts),
         "firm": _firm(result),
-        "low_spots": _low_spots(result.low_spots),
+        "low_spots": low_spots(result.low_spots),
         "plans": plans(result),
         "ground": ground(result),
         "texts": texts.all,
@@ -131,6 +131,9 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
+        "drawings": drawings(result),
+        "heights": contour_heights(result, texts),
+        "arrows": flow_arrows(result),
         "shape": _other_shapes(result),
     }
     misses = _by_parcel(result.misses)
@@ -232,31 +235,6 @@ def _ledger(result: Result, texts: Texts) -> dict[Any, list[list[int]]]:
         area = said(partial(wording.area_text, row["removed_m2"]))
         found[row["parcel_id"]].append([texts.place(rule), texts.place(area)])
     return found
-
-
-def _low_spots(frame: gpd.GeoDataFrame) -> list[list[Any]]:
-    if not len(frame):
-        return []
-    words = [said(partial(_deep, row)) for row in records(frame.drop(columns="geometry"))]
-    # Hollows come as cells: their corners are rounded off, as far as a drawing may.
-    smooth = frame.geometry.buffer(SMOOTHED_M).buffer(-SMOOTHED_M).simplify(SMOOTHED_M)
-    shapes = [polygons(shape) for shape in smooth.to_crs(DEGREES)]
-    return [list(pair) for pair in zip(words, shapes, strict=True)]
-
-
-def _deep(row: Row, units: str) -> str:
-    """One low spot in words: how sure, how deep, what drains to it, how long water stays."""
-    likely, deep = row["probability"], depth_text(row["depth_m"], units)
-    if is_missing(likely):
-        return f"low spot, {deep} deep, not looked at closer"
-    sure = "almost sure" if likely > NEARLY_SURE else f"{likely * 100:.0f}% likely"
-    more = ""
-    if not is_missing(row.get("catchment_m2")):
-        more = f", {area_text(row['catchment_m2'], units)} of land drain to it"
-    hours = row.get("soaked_away_h")
-    if not is_missing(hours):
-        more += ", never soaks away" if hours == float("inf") else f", soaks away in {hours:,.0f} h"
-    return f"low spot, {sure}, {deep} deep{more}"
 
 
 def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

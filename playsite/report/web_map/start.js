@@ -129,6 +129,7 @@ async function start() {
   drawParcels(map);
   drawPads();
   drawMarks();
+  drawWater();
   drawLettering();
   drawMargin();
   drawInset(box);

@@ -1,0 +1,82 @@
+// Where water stands, which way it runs, and heights on the contours round the pads.
+
+const STANDINGS = ["credible", "check", "untold"];
+const TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5, TICKED_FROM_PX = 14, HALF_ARROW_PX = 7, HEAD_PX = 4;
+
+function drawWater() {
+  over.low = study.low_spots.map(([words, shape, standing]) => ({ words, shape: unstepAll(shape), standing }))
+    .filter((spot) => spot.shape.length)
+    .map((spot) => ({ ...spot, box: L.latLngBounds(spot.shape.flat(1).flat(1)) }));
+  over.drawers.push(placeLowSpots, placeFlow);
+}
+
+// The old sign of a hollow: a closed ring with ticks pointing in; whole where it is credible, broken
+// where someone has to look; stipple where nothing can be told.
+function placeLowSpots() {
+  const group = over.groups.low;
+  group.replaceChildren();
+  if (hidden.has("low")) return;
+  const rings = [[], [], []], ticks = [[], [], []], named = [];
+  for (const spot of over.low) {
+    if (!over.view.intersects(spot.box)) continue;
+    const width = place(spot.box.getNorthEast()).x - place(spot.box.getSouthWest()).x;
+    if (width < LEAST_RING_PX) continue;
+    rings[spot.standing].push(shapePath(spot.shape));
+    if (width > TICKED_FROM_PX && spot.standing < 2) {
+      for (const polygon of spot.shape) ticks[spot.standing].push(ringTicks(polygon[0].map(place)));
+    }
+    if (width > 26) named.push(spot);
+  }
+  for (const number of [2, 1, 0]) {
+    group.append(svg("g", { class: STANDINGS[number] }, svg("path", { class: number === 2 ? "untold" : "", d: rings[number].join("") }),
+      svg("path", { class: "ticks", d: ticks[number].join("") })));
+  }
+  for (const spot of named) {
+    const at = place(spot.box.getSouthWest()).add(place(spot.box.getNorthEast())).divideBy(2);
+    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.words);
+    if (isFree(at.x, y, widthOf(text, 11), 11)) group.append(svg("text", { x: at.x, y: y + 3 }, text));
+  }
+}
+
+function ringTicks(ring) {
+  let doubled = 0;
+  for (let i = 1; i < ring.length; i++) doubled += ring[i - 1].x * ring[i].y - ring[i].x * ring[i - 1].y;
+  const inward = doubled > 0 ? 1 : -1;
+  let left = TICK_EVERY_PX / 2, d = "";
+  for (let i = 1; i < ring.length; i++) {
+    const a = ring[i - 1], b = ring[i], length = a.distanceTo(b);
+    for (let at = left; at < length; at += TICK_EVERY_PX) {
+      const x = a.x + ((b.x - a.x) * at) / length, y = a.y + ((b.y - a.y) * at) / length;
+      const nx = (-(b.y - a.y) / length) * inward * TICK_PX, ny = ((b.x - a.x) / length) * inward * TICK_PX;
+      d += `M${x.toFixed(1)} ${y.toFixed(1)}l${nx.toFixed(1)} ${ny.toFixed(1)}`;
+    }
+    left = (((left - length) % TICK_EVERY_PX) + TICK_EVERY_PX) % TICK_EVERY_PX;
+  }
+  return d;
+}
+
+// Arrows keep their size on the screen; heights stand on the contours where nothing else is written.
+function placeFlow() {
+  const group = over.groups.flow;
+  group.replaceChildren();
+  if (over.metresPerPixel > PLAN_FROM_METRES_PER_PIXEL) return;
+  for (const site of study.sites) {
+    if (!site.at || !isInView(site)) continue;
+    if (!hidden.has("flow") && site.arrows) group.append(svg("path", { class: "flow", d: site.arrows.map(arrowPath).join("") }));
+    if (!hidden.has("contours")) for (const [words, ...flat] of site.heights || []) placeHeight(group, textAt(words), place(unstep(flat)[0]));
+  }
+}
+
+function arrowPath(flat) {
+  const [from, to] = unstep(flat).map(place), long = from.distanceTo(to);
+  if (!long) return "";
+  const x = (to.x - from.x) / long, y = (to.y - from.y) / long;
+  const tip = L.point((from.x + to.x) / 2 + x * HALF_ARROW_PX, (from.y + to.y) / 2 + y * HALF_ARROW_PX);
+  const line = (dx, dy) => `l${dx.toFixed(1)} ${dy.toFixed(1)}`;
+  const barb = (side) => `M${tip.x.toFixed(1)} ${tip.y.toFixed(1)}` + line(HEAD_PX * (-x - side * y * 0.7), HEAD_PX * (-y + side * x * 0.7));
+  return `M${tip.x.toFixed(1)} ${tip.y.toFixed(1)}` + line(-2 * HALF_ARROW_PX * x, -2 * HALF_ARROW_PX * y) + barb(1) + barb(-1);
+}
+
+function placeHeight(group, words, at) {
+  if (isFree(at.x, at.y, widthOf(words, 10), 11)) group.append(svg("text", { class: "height", x: at.x.toFixed(1), y: (at.y + 3.5).toFixed(1) }, words));
+}
