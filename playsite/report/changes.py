@@ -235,8 +235,8 @@ def _put_out(was: Row, now: Row, units: str) -> list[str]:
     """Rule that puts a site out which was in."""
     if was["status"] == now["status"] or now["status"] == "ranked":
         return []
-    reason = plain_cell(now["reason"])
-    return [in_readers_units(reason, units)] if reason else []
+    rules = [part.split(":")[0] for part in plain_cell(now["reason"]).split("; ")]
+    return [in_readers_units(rule, units) for rule in rules if rule]
 
 
 def _pad_moved(was: Row, now: Row, units: str) -> list[str]:

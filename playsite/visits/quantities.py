@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from playsite.units import Unit, in_unit
+from playsite.units import Unit, metres
 
 __all__ = ["NONE", "Asked", "plain_number", "quantity"]
 
@@ -74,8 +74,13 @@ def quantity(value: str, unit: str, due: Unit) -> float:
         return math.inf
     number = plain_number(value)
     word = unit.strip().lower()
-    if due is Unit.METRE or (due is Unit.PERCENT and (word in _PERCENT or not word)):
-        return in_unit(f"{number!r} {unit}", due)
+    if not word and due in {Unit.METRE, Unit.PERCENT}:
+        asked = '"ft" or "m"' if due is Unit.METRE else '"%"'
+        raise ValueError(f'"{value}" has no unit, and nobody can tell it: write {asked}')
+    if due is Unit.METRE:
+        return metres(f"{number!r} {unit}")
+    if due is Unit.PERCENT and word in _PERCENT:
+        return number
     if due is Unit.PERCENT:
         hint = (
             f"; {number:g} as a ratio is {100 * number:g} %" if word in _WORDS[Unit.RATIO] else ""

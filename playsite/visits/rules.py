@@ -156,14 +156,8 @@ def _read(row: Visit, name: str, due: Unit, faults: list[tuple[str, str]]) -> fl
     try:
         return quantity(getattr(row, name), row.unit, due)
     except ValueError as error:
-        faults.append((f"{name} of {row.criterion}: {error}.", _unit_remedy(row, due)))
+        faults.append((f"{name} of {row.criterion}: {error}.", ""))
         return None
-
-
-def _unit_remedy(row: Visit, due: Unit) -> str:
-    if due is Unit.METRE and not row.unit:
-        return 'Write "ft" or "m" as the unit.'
-    return ""
 
 
 def _obstacle(row: Visit) -> list[tuple[str, str]]:
