@@ -25,6 +25,32 @@ def field(context: click.Context, study: Path) -> None:
 
 
 @field.command()
+@click.argument("parcels", nargs=-1)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the kit; else field_kit/ beside the study.",
+)
+@click.pass_obj
+def kit(study: Path, parcels: tuple[str, ...], out: Path | None) -> None:
+    """Make a sheet to print for each site of the short list, or for PARCELS, and a CSV to fill in.
+
+    Each sheet has the corners of the play area, its plan to scale, and what to measure there, the
+    most doubtful first.
+    """
+    from playsite.report.field_kit import CSV_FILE, write_kit  # noqa: PLC0415
+    from playsite.study import run  # noqa: PLC0415
+
+    result = run(study)
+    folder = out if out is not None else result.study.folder / "field_kit"
+    for name in write_kit(result, folder, parcels):
+        click.echo(f"Sheet: {(folder / name).resolve()}")
+    click.echo(f"To fill in: {(folder / CSV_FILE).resolve()}")
+    click.echo(f"Then: playsite field {study} read {folder / CSV_FILE}")
+    click.echo("Screening only. Call 811 before any digging, soil tests too.")
+
+
+@field.command()
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def read(study: Path, file: Path) -> None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from playsite.engine import Watch, quietly
 from playsite.problems import Problems
 from playsite.study import run
 from playsite.study.obstacles import check_obstacles
-from playsite.study.visiting import asked_of
+from playsite.study.visiting import SAME_PLACE_M, asked_of
 from playsite.visits import (
     Known,
     check_rows,
@@ -71,19 +73,32 @@ def read_visits(study: str | Path, sheet: Path, *, watch: Watch = quietly) -> Re
     parcels = {str(name): name in placed for name in before.sites["parcel_id"]}
     today = max(dt.datetime.now(tz=dt.UTC).date(), dt.datetime.now().astimezone().date())
     known = Known(asked_of(before.criteria), parcels, today)
-    check_rows(given.rows, known, str(sheet), problems)
+    rows = [_with_zeros(row, before.pads) for row in given.rows]
+    check_rows(rows, known, str(sheet), problems)
     shapes = before.parcels.set_index("parcel_id").geometry
-    check_obstacles(given.rows, shapes, str(sheet), problems)
+    check_obstacles(rows, shapes, str(sheet), problems)
     log = read_log(before.study.folder, problems)
-    fresh = new_rows(given.rows, log, str(sheet), problems)
+    fresh = new_rows(rows, log, str(sheet), problems)
     problems.stop_if_any()
     if not fresh:
-        return Returned(before, before, (), len(given.rows), given.left_out)
+        return Returned(before, before, (), len(rows), given.left_out)
     pinned = _pinned(fresh, before)
     after = run(study, watch=watch, log=(*log, *pinned))
     told = tuple(_with_now(row, after) for row in pinned)
     write_log(before.study.folder, (*log, *told))
-    return Returned(before, after, told, len(given.rows) - len(fresh), given.left_out)
+    return Returned(before, after, told, len(rows) - len(fresh), given.left_out)
+
+
+def _with_zeros(row: Visit, pads: Any) -> Visit:
+    """Give a parcel's id its leading zeros back, which a spreadsheet drops, where the pad tells it."""
+    bare = row.parcel_id.lstrip("0")
+    like = pads[pads["parcel_id"].str.lstrip("0") == bare] if row.pad_easting else pads.iloc[:0]
+    for pad in like.itertuples():
+        with suppress(ValueError):
+            away = float(row.pad_easting) - pad.easting, float(row.pad_northing) - pad.northing
+            if math.hypot(*away) <= SAME_PLACE_M:
+                return replace(row, parcel_id=str(pad.parcel_id))
+    return row
 
 
 def _pinned(rows: Sequence[Visit], before: Result) -> list[Visit]:

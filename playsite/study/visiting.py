@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from playsite.study.found import Found
     from playsite.visits import Visit
 
-__all__ = ["Visited", "asked_of", "checked_log", "marked", "visited"]
+__all__ = ["SAME_PLACE_M", "Visited", "asked_of", "checked_log", "marked", "visited"]
 
 SAME_PLACE_M, SAME_TURN_DEG = 0.5, 1.0
 """How far a pad may lie from where it was visited and still be that pad (common practice, no

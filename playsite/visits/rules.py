@@ -112,7 +112,7 @@ def _criterion(row: Visit, known: Known) -> list[tuple[str, str]]:
 
 
 def _day(row: Visit, today: dt.date) -> list[tuple[str, str]]:
-    asked = "Write year-month-day, as 2026-03-04, and keep the column as text."
+    asked = "Write year-month-day, as 2026-03-04; in a spreadsheet give the column that format."
     if not row.date:
         return [("no date.", asked)]
     try:
