@@ -133,7 +133,9 @@ def kept_clear(
     if part is None:
         shapes = gpd.GeoSeries([each.shape for each in obstacles], crs=found.parcels.crs)
         takers = (Taker(_RULE, shapes, 0.0, "visits"),)
-        part = part_of_town(replace(asked, obstacles=takers), _site_of(ids, layers(), asked.settings), watch)
+        part = part_of_town(
+            replace(asked, obstacles=takers), _site_of(ids, layers(), asked.settings), watch
+        )
         if key:
             remember(own_key, part)
     return _merged(free, part, ids)
