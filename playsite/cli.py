@@ -14,6 +14,7 @@ from playsite.cost_command import cost
 from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
 from playsite.fetch_command import fetch
+from playsite.field_command import field
 from playsite.new_command import new
 from playsite.program_command import program
 from playsite.steps_cli import step, steps
@@ -113,7 +114,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, program, cost, step, steps):
+for _command in (new, fetch, field, program, cost, step, steps):
     commands.add_command(_command)
 
 

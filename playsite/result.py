@@ -30,6 +30,8 @@ __all__ = [
     "ROOM_COLUMNS",
     "SECTION_COLUMNS",
     "SITE_COLUMNS",
+    "VISIT_COLUMNS",
+    "Desk",
     "Result",
     "Study",
 ]
@@ -73,6 +75,23 @@ SITE_COLUMNS = (
     "conditions",
     "reason",
 )
+VISIT_COLUMNS = (
+    "parcel_id",
+    "criterion",
+    "value",
+    "unit",
+    "map_value",
+    "accuracy",
+    "method",
+    "role",
+    "date",
+    "photo",
+    "note",
+    "was",
+    "now",
+    "read_on",
+    "standing",
+)
 
 
 def _nothing(columns: tuple[str, ...]) -> Any:
@@ -93,6 +112,14 @@ class Study:
     line_error_m: float
     setbacks: str
     folder: Path
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What the maps alone say, without any visit: ``sites`` and ``measurements`` as in `Result`."""
+
+    sites: pd.DataFrame
+    measurements: pd.DataFrame
 
 
 @dataclass(frozen=True)
@@ -183,6 +210,11 @@ class Result:
     costs
         What it would cost, site by site, beside the scores and never in them; None where the
         study says nothing of money.
+    visits
+        Every row of the log of visits, ``VISIT_COLUMNS``: ``value`` and ``map_value`` in ``unit``;
+        ``standing`` is ``counts``, or says why it doesn't.
+    desk
+        What the maps alone say; None where no visit counts.
     run
         What ``run.json`` holds.
     notebook
@@ -221,6 +253,8 @@ class Result:
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None
+    visits: pd.DataFrame = field(default_factory=lambda: _nothing(VISIT_COLUMNS))
+    desk: Desk | None = None
     run: Mapping[str, Any] = field(default_factory=dict)
     notebook: Callable[[Result], str] | None = None
 

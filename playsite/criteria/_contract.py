@@ -54,6 +54,9 @@ class Screen:
         Name in ``Measured.also`` of what the rule reads; empty: the measured value.
     short
         Two words for the map.
+    takes_worse
+        Where it reads something else than the value: a value from a visit that is worse than that
+        counts for it too. A child that can run 4 m to water is no more than 4 m from it.
     """
 
     rule: str
@@ -63,6 +66,7 @@ class Screen:
     source: Source
     reads: str = ""
     short: str = ""
+    takes_worse: bool = False
 
     def moved(self, limit: float) -> Screen:
         """Give the same rule with the study's own limit, said in its words and its source."""
@@ -84,7 +88,8 @@ class Screen:
 class Condition:
     """A pad that is ranked only with a remedy: printed beside the rank, never bought back.
 
-    Met where what it reads is below ``limit``. ``needs`` says the remedy in words.
+    Met where what it reads is below ``limit``. ``needs`` says the remedy in words;
+    ``takes_worse`` as for a `Screen`.
     """
 
     rule: str
@@ -93,6 +98,7 @@ class Condition:
     needs: str
     source: Source
     reads: str = ""
+    takes_worse: bool = False
 
     def applies(self, values: pd.Series[float]) -> pd.Series[bool]:
         """Which pads need the remedy."""

@@ -147,6 +147,7 @@ CRITERION = Criterion(
             out_when="above",
             source=_DUMPS,
             reads="level",
+            takes_worse=True,
             short="not cleared",
         ),
     ),

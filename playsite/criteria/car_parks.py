@@ -69,6 +69,7 @@ CRITERION = Criterion(
             needs="a barrier between the play area and the car park",
             source=_SOURCE,
             reads="straight_m",
+            takes_worse=True,
         ),
     ),
     sources=(_SOURCE,),

@@ -144,6 +144,7 @@ CRITERION = Criterion(
             out_when="below",
             source=_PRACTICE,
             reads="conductor_m",
+            takes_worse=True,
             short="under wires",
         ),
         Screen(

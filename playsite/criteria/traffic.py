@@ -172,6 +172,7 @@ CRITERION = Criterion(
             needs="a barrier between the play area and the street",
             source=_SOURCE,
             reads="required_share",
+            takes_worse=True,
         ),
     ),
     sources=(_SOURCE,),

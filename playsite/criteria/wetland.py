@@ -96,6 +96,7 @@ CRITERION = Criterion(
             out_when="at or below",
             source=_SOURCE,
             reads="mapped_m",
+            takes_worse=True,
             short="near wetland",
         ),
     ),

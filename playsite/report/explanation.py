@@ -31,6 +31,7 @@ from playsite.report.wording import (
     reason_sentence,
     score_text,
     site_title,
+    visit_text,
     word_of,
 )
 
@@ -166,7 +167,8 @@ def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     said = f"{chosen.criterion.plain}: {value}, {word_of(measure['score'])}{more}"
     yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
-    yield f"      from {measure['layer']}{date}; {measure['source']}"
+    origin = visit_text(measure, result.study.units) or f"{measure['layer']}{date}"
+    yield f"      from {origin}; {measure['source']}"
 
 
 def _own(table: Any, parcel_id: str) -> list[dict[Any, Any]]:

@@ -22,6 +22,7 @@ __all__ = [
     "margin_text",
     "pad_size_text",
     "percent_text",
+    "side_text",
     "value_text",
     "volume_text",
 ]
@@ -195,11 +196,21 @@ def pad_size_text(length_m: float, width_m: float, units: str) -> str:
     >>> pad_size_text(31.6992, 22.7076, "feet"), pad_size_text(31.6992, 22.7076, "metres")
     ('104 by 74.5 ft', '31.7 by 22.7 m')
     """
+    long, short = (side_text(side, units).split(" ")[0] for side in (length_m, width_m))
+    return f"{long} by {short} {'ft' if in_feet(units) else 'm'}"
+
+
+def side_text(side_m: float, units: str) -> str:
+    """One side of the play area, to a half foot or a decimetre.
+
+    Examples
+    --------
+    >>> side_text(22.7076, "feet"), side_text(22.7076, "metres")
+    ('74.5 ft', '22.7 m')
+    """
     if in_feet(units):
-        sides = [_plain(_nearest(side / FOOT_M, 0.5)) for side in (length_m, width_m)]
-        return f"{sides[0]} by {sides[1]} ft"
-    sides = [_plain(_nearest(side, 0.1)) for side in (length_m, width_m)]
-    return f"{sides[0]} by {sides[1]} m"
+        return f"{_plain(_nearest(side_m / FOOT_M, 0.5))} ft"
+    return f"{_plain(_nearest(side_m, 0.1))} m"
 
 
 def value_text(value: float | None, unit: str, units: str) -> str:

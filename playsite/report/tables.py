@@ -1,10 +1,7 @@
 r"""The tables of a run, for people and programs that read on: CSV, GeoPackage, JSON.
 
-CSV is UTF-8 after RFC 4180 with ``\n`` at the end of a line. A spreadsheet takes text that begins
-with = + - or @ for a formula. Text that could start one gets one apostrophe in front, which keeps
-it text; take it away to have the original back. Text that begins with + or - and goes on with
-letters, digits, blanks and ``. , / -`` alone can't call anything and stays as it is: a parcel id
-"-5" comes back as "-5".
+CSV is UTF-8 after RFC 4180 with ``\n`` at the end of a line; text that a spreadsheet would take
+for a formula is guarded as `playsite.csv_cells` says.
 """
 
 from __future__ import annotations
@@ -13,7 +10,6 @@ import csv
 import datetime as dt
 import json
 import math
-import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +19,9 @@ import pandas as pd
 import pyogrio
 
 from playsite.cost.record import COST_COLUMNS
+from playsite.csv_cells import guarded, storable
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
+from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
 from playsite.result import SITE_COLUMNS
 
@@ -72,9 +70,12 @@ _PLACES = {
     "quantity": 3,
     **dict.fromkeys(("price_low", "price_mid", "price_high"), 4),
     **dict.fromkeys(("p10", "p50", "p80", "p90"), 0),
+    "rank_was": 0,
+    "rank_is": 0,
+    "score_was": 6,
+    "score_is": 6,
 }
 _IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
-_FORMULA = re.compile(r"'*(?:[=@\t\r]|[+-](?![\w\s.,/-]*\Z))")
 
 _LAID_OUT = 200
 """Ranked sites whose layout is written shape by shape; the others' pads are like them."""
@@ -151,6 +152,10 @@ def write_tables(result: Result, folder: Path) -> None:
         _write_csv(result.water, columns, folder / "water.csv")
     if result.costs is not None:
         _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
+    changes = desk_changes(result)
+    if changes:
+        table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
+        _write_csv(table, CHANGE_COLUMNS, folder / "changes.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))
@@ -159,7 +164,7 @@ def write_tables(result: Result, folder: Path) -> None:
 def run_text(result: Result) -> str:
     """Text of run.json: sorted keys; equal runs give equal text."""
     run = json.dumps(_plain(result.run), sort_keys=True, indent=2, ensure_ascii=False)
-    return _storable(run) + "\n"
+    return storable(run) + "\n"
 
 
 def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> None:
@@ -189,8 +194,7 @@ def _cell(value: Any, places: int | None) -> str:
     if _is_missing(value):
         return ""
     if places is None:
-        text = _storable(str(value))
-        return f"'{text}" if _FORMULA.match(text) else text
+        return guarded(str(value))
     number = float(value)
     if math.isinf(number):
         return "inf" if number > 0 else "-inf"
@@ -201,11 +205,6 @@ def _cell(value: Any, places: int | None) -> str:
 
 def _is_missing(value: Any) -> bool:
     return value is None or value is pd.NA or value is pd.NaT or (value != value)  # noqa: PLR0124
-
-
-def _storable(text: str) -> str:
-    """Text that UTF-8 can hold: half a character, as broken files bring it, becomes its code."""
-    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _write_geopackage(result: Result, path: Path) -> None:
@@ -240,7 +239,7 @@ def _layer(given: gpd.GeoDataFrame, columns: Mapping[str, str], crs: str) -> gpd
     for name, kind in columns.items():
         column = given[name]
         if kind == "text":
-            texts = [None if _is_missing(value) else _storable(str(value)) for value in column]
+            texts = [None if _is_missing(value) else storable(str(value)) for value in column]
             parts[name] = pd.Series(texts, index=given.index, dtype=object)
         elif kind == "whole":
             parts[name] = pd.to_numeric(column).astype("Int64")

@@ -63,6 +63,7 @@ __all__ = [
     "value_in_words",
     "value_text",
     "verdict_title",
+    "visit_text",
     "word_of",
 ]
 
@@ -446,6 +447,23 @@ def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) 
             dates = sorted({plain_cell(date) or "of unknown date" for date in own["date"]})
             said.append(f"{kind.replace('_', ' ')} {joined(dates)}")
     return _sentence(", ".join(said))
+
+
+def visit_text(row: Row, units: str) -> str:
+    """Who measured a value in the field, when and how, and what the map says; empty where nobody did.
+
+    Parameters
+    ----------
+    row
+        One row of ``result.measurements``.
+    """
+    if plain_cell(row["origin"]) != "field":
+        return ""
+    who, how = plain_cell(row["layer"]), plain_cell(row["method"])
+    said = value_text(row["map_value"], row["unit"], units)
+    when = date_text(plain_cell(row["layer_date"]))
+    by, means = f" by {who}" if who else "", f" ({how})" if how else ""
+    return f"site visit of {when}{by}{means}; the map says {said}"
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:

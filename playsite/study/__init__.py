@@ -19,7 +19,7 @@ from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
 from playsite.problems import Problems, nearest_word
 from playsite.program.required import check_programs
-from playsite.result import Result, Study
+from playsite.result import Desk, Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
@@ -36,8 +36,10 @@ from playsite.study.found import (
     versions_in_use,
 )
 from playsite.study.needed import needed_pad, needed_pads
+from playsite.study.obstacles import kept_clear, obstacles_of
 from playsite.study.one_part import Asked, part_of_town
 from playsite.study.parts import parts_of
+from playsite.study.visiting import checked_log, marked, visited
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -47,6 +49,8 @@ if TYPE_CHECKING:
     from playsite.layers import Layers
     from playsite.problems import Finding
     from playsite.settings import Settings
+    from playsite.study.visiting import Visited
+    from playsite.visits import Visit
 
 __all__ = ["check", "needed_pad", "needed_pads", "run"]
 
@@ -72,7 +76,12 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
 
 
 def run(
-    file: str | Path, *, watch: Watch = quietly, fresh: bool = False, price: bool = False
+    file: str | Path,
+    *,
+    watch: Watch = quietly,
+    fresh: bool = False,
+    price: bool = False,
+    log: Sequence[Visit] | None = None,
 ) -> Result:
     """Rank the parcels of a study.
 
@@ -86,6 +95,8 @@ def run(
         Measure again even where an earlier run with the same inputs is remembered.
     price
         Price the sites even where the study has no ``[cost]``, by the shipped prices.
+    log
+        Visits to count; absent: those of ``visits.csv`` beside the study.
 
     Raises
     ------
@@ -99,22 +110,32 @@ def run(
     chosen = choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     book = check_cost(settings, problems)
+    visits = checked_log(settings, chosen, problems) if log is None else log
     sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
     found = recall(key, Found) if key and not fresh else None
     if found is None:
-        layers = read_layers(settings, problems)
-        _check_crossed(settings, layers, problems)
-        problems.stop_if_any()
-        found = _found(settings, layers, chosen, watch, key)
+        found = _found(settings, _layers(settings, problems), chosen, watch, key)
         remember(key, found)
         forget_parts(key)
     check_parcels(settings, found.parcels.index, problems)
     problems.stop_if_any()
-    result = _result(settings, found, chosen, sha256)
+    asked = Asked(settings, found.pad, found.beside, chosen)
+    read = functools.partial(_layers, settings, problems)
+    spots = obstacles_of(visits, found.parcels.geometry)
+    seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
+    result = _result(settings, found, seen, chosen, sha256)
     if settings.cost is None and not price:
         return result
-    return replace(result, costs=study_costs(settings, found, vars(result), book))
+    return replace(result, costs=study_costs(settings, seen.found, vars(result), book))
+
+
+def _layers(settings: Settings, problems: Problems) -> Layers:
+    """Read the layers; what is wrong with them or was before stops the run."""
+    layers = read_layers(settings, problems)
+    _check_crossed(settings, layers, problems)
+    problems.stop_if_any()
+    return layers
 
 
 def _check_crossed(settings: Settings, layers: Layers, problems: Problems) -> None:
@@ -198,10 +219,21 @@ def _once(findings: Iterable[Sequence[Finding]]) -> list[Finding]:
 
 
 def _result(
-    settings: Settings, found: Found, chosen: Sequence[Chosen], sha256: dict[str, str]
+    settings: Settings,
+    desk: Found,
+    seen: Visited,
+    chosen: Sequence[Chosen],
+    sha256: dict[str, str],
 ) -> Result:
-    study = settings.study
-    tables = answer_tables(found, found.layers, chosen, least_known_pct=study.least_known_pct)
+    study, found = settings.study, seen.found
+    answer = functools.partial(answer_tables, chosen=chosen, least_known_pct=study.least_known_pct)
+    tables = answer(found, found.layers)
+    told = marked(tables["measurements"], tables["evidence"], seen.counting)
+    tables["measurements"], tables["evidence"] = told
+    before = None
+    if len(seen.counting):
+        alone = answer(desk, desk.layers, firm=False)
+        before = Desk(alone["sites"], alone["measurements"])
     facts = Study(
         title=study.title,
         units=study.units,
@@ -230,9 +262,11 @@ def _result(
         low_spots=found.low_spots,
         contours=found.contours,
         base_map=found.base_map,
-        findings=found.findings,
+        findings=(*found.findings, *seen.findings),
         layers=found.layers.sources,
-        run=_run_record(settings, found, chosen, sha256),
+        visits=seen.rows,
+        desk=before,
+        run=_run_record(settings, seen, chosen, sha256),
         **tables,
     )
 
@@ -259,7 +293,7 @@ def _setbacks_text(settings: Settings) -> str:
 
 
 def _run_record(
-    settings: Settings, found: Found, chosen: Sequence[Chosen], sha256: dict[str, str]
+    settings: Settings, seen: Visited, chosen: Sequence[Chosen], sha256: dict[str, str]
 ) -> dict[str, Any]:
     cited = {str(source) for each in chosen for source in each.criterion.sources}
     cited |= {knot.source for each in chosen for knot in each.curve.knots}
@@ -267,14 +301,15 @@ def _run_record(
         "title": settings.study.title,
         "made_on": _today(),
         "settings": settings.as_read(),
-        "crs": found.layers.crs.to_string(),
+        "crs": seen.found.layers.crs.to_string(),
         "versions": versions_in_use(),
         "sha256": {**sha256, **_price_sha256(settings)},
+        "visits": seen.counting.drop(columns="standing").to_dict("records"),
         "criteria": [
             {"name": each.name, "package": each.package, "weight": each.weight} for each in chosen
         ],
         "cited": sorted(cited),
-        "findings": [str(finding) for finding in found.findings],
+        "findings": [str(finding) for finding in (*seen.found.findings, *seen.findings)],
     }
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from playsite.pads.shape import pad_polygon, pad_polygons
+from playsite.ranking.firm import Firm
 from playsite.ranking.scores import criterion_scores, ranks, totals
 from playsite.result import SITE_COLUMNS
 from playsite.study.firmness import firm_of
@@ -59,9 +60,17 @@ def natural_order(names: Iterable[str]) -> list[str]:
 
 
 def answer_tables(
-    found: Found, layers: Layers, chosen: Sequence[Chosen], *, least_known_pct: float
+    found: Found,
+    layers: Layers,
+    chosen: Sequence[Chosen],
+    *,
+    least_known_pct: float,
+    firm: bool = True,
 ) -> dict[str, Any]:
-    """All tables of the Result that depend on weights, from what was found."""
+    """All tables of the Result that depend on weights, from what was found.
+
+    ``firm`` also works out how firm the ranking is, which takes longest.
+    """
     pads, measured = found.pads, found.measured
     scores = criterion_scores(measured, chosen)
     total = totals(scores, {each.name: each.weight for each in chosen})
@@ -90,7 +99,7 @@ def answer_tables(
         "evidence": _evidence(
             best_id, measured, [_largest_that_fit(found, status), _ways_off(found)]
         ),
-        "firm": firm_of(measured, scores, best_id.loc[ranked], chosen),
+        "firm": firm_of(measured, scores, best_id.loc[ranked], chosen) if firm else Firm(),
     }
 
 

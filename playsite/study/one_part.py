@@ -46,18 +46,22 @@ _LEVELLED = 40
 
 @dataclass(frozen=True)
 class Asked:
-    """What is looked for: the study's own pad, those of programs beside it, by what is measured."""
+    """What is looked for: the study's own pad, those of programs beside it, by what is measured.
+
+    ``obstacles`` take land beside what the layers and the settings take.
+    """
 
     settings: Settings
     pad: RequiredPad
     beside: Mapping[str, RequiredPad]
     chosen: Sequence[Chosen]
+    obstacles: tuple[Taker, ...] = ()
 
 
 def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
     """Find out all of one part of a town."""
     setbacks, shapes = asked.settings.setbacks, site.layers.parcels.geometry
-    taken = takers(site, setbacks)
+    taken = [*takers(site, setbacks), *asked.obstacles]
     searches = _searches(asked, site, taken, watch)
     placed = _placed(asked, site, searches, taken, watch)
     best = placed.pads[placed.pads["role"] == "best"]

@@ -442,13 +442,13 @@ def test_a_visit_overrides_the_map_and_both_are_told(tmp_path):
     best = result.ranked.iloc[0]["parcel_id"]
     measured = result.measurements.copy()
     own = (measured["parcel_id"] == best) & (measured["criterion"] == "grade")
-    measured.loc[own, ["origin", "layer_date", "value", "map_value"]] = [
-        "visit", "2026-02-09", 2.0, 3.0,
-    ]  # fmt: skip
+    columns = ["origin", "layer", "layer_date", "method", "value", "map_value"]
+    measured.loc[own, columns] = ["field", "parks staff", "2026-02-09", "level", 2.0, 3.0]
     memo = written(replace(result, measurements=measured), tmp_path)
     facts = rows(table_with(memo, "What", "Value"))[2]
     assert facts[1] == "2%"
-    assert facts[3] == "visit 2026-02-09, map: 3%"
+    visit = "site visit of 9 February 2026 by parks staff (level)"
+    assert facts[3] == f"{visit}; the map says 3%"
 
 
 def test_inks_are_those_of_the_look_in_print(repo):

@@ -13,6 +13,7 @@ from playsite.report.memo.method import method
 from playsite.report.memo.program import program
 from playsite.report.memo.readings import Readings, plain_name, rows_of
 from playsite.report.memo.site_sheet import site_sheet
+from playsite.report.memo.visits import visits
 from playsite.report.people_units import area_text, pad_size_text
 from playsite.report.plain_text import one_line
 from playsite.report.tables import run_text
@@ -53,7 +54,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, program, _land, _assumptions, _noticed, method, _results, how_firm, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, program, _land, _assumptions, _noticed, method, _results, how_firm, visits, _sheets, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks

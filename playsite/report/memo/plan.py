@@ -18,11 +18,11 @@ from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
 from playsite.report.memo.inks import drawing, letter, png_of
 from playsite.report.memo.play_layout import draw_layout
-from playsite.report.people_units import distance_text, in_feet, pad_size_text
+from playsite.report.people_units import distance_text, in_feet, pad_size_text, side_text
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -77,13 +77,21 @@ def _first_scale(shape: BaseGeometry, width_m: float, height_m: float) -> int:
     return SCALES[-1]
 
 
-def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
+def site_plan(
+    result: Result,
+    pad: Mapping[str, Any],
+    page: Page,
+    *,
+    marks: Sequence[tuple[str, float, float]] = (),
+) -> Figure:
     """Draw one placed pad with all that is known around it.
 
     Parameters
     ----------
     pad
         A row of ``result.pads``.
+    marks
+        Letters to set at corners of the pad: letter, easting, northing.
     """
     width_mm, height_mm = page.text_mm, page.plan_height_mm
     parcel = _own(result.parcels, pad["parcel_id"])
@@ -106,6 +114,7 @@ def site_plan(result: Result, pad: Mapping[str, Any], page: Page) -> Figure:
         layout = layouts_on_map(result, {pad["parcel_id"]})
         _draw_pad(sheet, shape, pad, is_full=len(layout) > 0)
         ways += draw_layout(sheet, layout)
+        _draw_marks(sheet, shape.centroid, marks)
         ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]))
         _draw_margin(sheet)
         png = png_of(figure)
@@ -181,6 +190,16 @@ def _draw_pad(sheet: Sheet, pad: BaseGeometry, row: Mapping[str, Any], *, is_ful
         _dimension(sheet, np.array(start), np.array(end), np.array([centre.x, centre.y]))
 
 
+def _draw_marks(sheet: Sheet, centre: Any, marks: Sequence[tuple[str, float, float]]) -> None:
+    """Set a letter outside each corner."""
+    for text, x, y in marks:
+        away = math.dist((x, y), (centre.x, centre.y)) or 1.0
+        off = 1 + sheet.ground_m(3.4) / away
+        at = centre.x + (x - centre.x) * off, centre.y + (y - centre.y) * off
+        sheet.reserve(*at, 5, 5)
+        letter(sheet.axes, *at, text, size=10, weight="bold", ha="center", halo=True, zorder=22)
+
+
 def _dimension(sheet: Sheet, start: Any, end: Any, centre: Any) -> None:
     """Draw the length of a side beside it, outside the pad, with ticks."""
     along = (end - start) / math.dist(start, end)
@@ -193,7 +212,7 @@ def _dimension(sheet: Sheet, start: Any, end: Any, centre: Any) -> None:
     lines += [shapely.LineString([at - outward * tick, at + outward * tick]) for at in ends]
     sheet.line(gpd.GeoDataFrame(geometry=lines), "ink", width=0.9, z=11)
     length_m = math.dist(start, end)
-    text = pad_size_text(length_m, length_m, sheet.units).split(" by ")[1]  # one side of the two
+    text = side_text(length_m, sheet.units)
     middle = (start + end) / 2 + outward * off
     x, y = float(middle[0]), float(middle[1])
     sheet.reserve(x, y, 14, 8)

@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING, Any
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.people_units import interval_text, value_text
 from playsite.report.plain_text import one_line
-from playsite.report.wording import in_readers_units, plain_cell, site_title, word_of
+from playsite.report.wording import (
+    in_readers_units,
+    plain_cell,
+    site_title,
+    visit_text,
+    word_of,
+)
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -118,11 +124,8 @@ class Readings:
         if row is None:
             return "not measured"
         where = [plain_cell(row["layer"]).replace("_", " "), plain_cell(row["layer_date"])]
-        origin = plain_cell(row["origin"])
-        if origin in {"", "map"}:
-            return " ".join(filter(None, where)) or "no layer"
-        said = value_text(row["map_value"], chosen.criterion.unit, self.result.study.units)
-        return ", ".join([" ".join(filter(None, [origin, where[1]])), f"map: {said}"])
+        mapped = " ".join(filter(None, where)) or "no layer"
+        return visit_text(row, self.result.study.units) or mapped
 
 
 def rows_of(table: pd.DataFrame) -> list[dict[str, Any]]:

@@ -85,9 +85,9 @@ function measuredOf(site) {
   return [el("h3", {}, site.status === RANKED ? "What was measured at the play area" : "What was measured there"), box];
 }
 
-function measure([, value, points, word, note, interval, origin, source], criterion) {
+function measure([, value, points, word, note, interval, origin, source, how], criterion) {
   const more = { Score: points === null ? "unknown; counts from 0 to 100" : `${points} of 100; ${criterion.share} of the weight`,
-    Likely: textAt(interval), From: textAt(origin), How: said(criterion.method), Source: textAt(source) };
+    Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
   return el("details", {},
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),

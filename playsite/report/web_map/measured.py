@@ -28,9 +28,10 @@ WORD_NUMBER = {word: number for number, word in enumerate(wording.WORDS)}
 
 
 def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None]]]:
-    """Give each parcel's rows: criterion, value, points, word, note, interval, origin, source.
+    """Give each parcel's rows: criterion, value, points, word, note, interval, origin, source, how.
 
-    All but criterion, points and word are places in the table of texts.
+    All but criterion, points and word are places in the table of texts. How is told where a visit
+    measured otherwise than the criterion does.
     """
     number = {chosen.name: place for place, chosen in enumerate(result.criteria)}
     found: dict[Any, list[list[int | None]]] = defaultdict(list)
@@ -40,10 +41,11 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
         score = None if is_missing(row["score"]) else row["score"]
         words = (
             said(partial(wording.value_text, row["value"], row["unit"])),
-            said(partial(in_readers_units, plain_cell(row["note"]))),
+            said(partial(_note, row)),
             said(partial(interval_text, row["low"], row["high"], row["unit"])),
-            _origin(row),
+            said(partial(_origin, row)),
             plain_cell(row["source"]),
+            plain_cell(row["method"]) if plain_cell(row["origin"]) == "field" else "",
         )
         value, *rest = map(texts.place, words)
         word = WORD_NUMBER[wording.word_of(score)]
@@ -55,13 +57,20 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
     return found
 
 
-def _origin(row: Row) -> str:
-    """Say where a value is from and of what date: "streets, 2025", "site visit, 2026-02-09"."""
-    words = {"map": "", "field": "site visit", "override": "set by hand"}
-    origin = plain_cell(row["origin"])
+def _note(row: Row, units: str) -> str:
+    """What a value needs said at once: its note, and that a visit gave it."""
+    note = in_readers_units(plain_cell(row["note"]), units)
+    if plain_cell(row["origin"]) != "field":
+        return note
+    map_value = wording.value_text(row["map_value"], row["unit"], units)
+    return "; ".join(filter(None, ["measured on a site visit", note, f"map: {map_value}"]))
+
+
+def _origin(row: Row, units: str) -> str:
+    """Say where a value is from and of what date: "streets, 2025", or which visit gave it."""
     layer = plain_cell(row["layer"]).replace("_", " ")
     date = plain_cell(row["layer_date"]) or ("date unknown" if layer else "")
-    return ", ".join(part for part in (words.get(origin, origin), layer, date) if part)
+    return wording.visit_text(row, units) or ", ".join(filter(None, (layer, date)))
 
 
 def tasks(result: Result) -> dict[Any, list[Said]]:

@@ -1,0 +1,169 @@
+"""One site's sheet: where the pad lies, its plan to scale, what to measure and how, and room to write."""
+
+from __future__ import annotations
+
+import base64
+import math
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pyproj
+import shapely
+from jinja2 import Environment
+
+from playsite.report.field_kit.doubts import doubts
+from playsite.report.ink import INK
+from playsite.report.memo import paper
+from playsite.report.memo.plan import site_plan
+from playsite.report.people_units import in_feet, in_readers_units, side_text
+from playsite.report.wording import (
+    NOT_A_SURVEY,
+    condition_sentence,
+    date_text,
+    rank_text,
+    records,
+    site_title,
+)
+from playsite.units import Unit
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+    from shapely.geometry.base import BaseGeometry
+
+    from playsite.report.wording import Row
+    from playsite.result import Result
+
+__all__ = ["corners", "sheet_html", "unit_to_write"]
+
+_PLAN_MM = 96.0
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_UNITS = {Unit.PERCENT: "%", Unit.RATIO: "ratio", Unit.COUNT: "count", Unit.MINUTE: "min"}
+_AT_EVERY_SITE = (
+    "Flag the corners of the play area and walk it. Note each thing in the way: what, where, how wide.",
+    "Photograph north, east, south and west from its middle, and each problem; write the numbers down.",
+    "Sit where a caregiver would: what can be seen, heard and smelled? Who uses the ground now, and how?",
+    "Come after rain if you can, at the busiest hour if you can; ask the crew that mows.",
+)
+"""Common practice, no source."""
+
+
+def sheet_html(result: Result, site: Row) -> str:
+    """Sheet of one site as a page to print, letter or A4; nothing is loaded from outside.
+
+    Parameters
+    ----------
+    site
+        A row of ``result.sites`` that has a pad.
+    """
+    study = result.study
+    page = paper(study.units)
+    pads = result.pads
+    pad = records(pads[pads["parcel_id"] == site["parcel_id"]])[0]
+    marks = corners(pad["geometry"], study.crs)
+    plan = site_plan(
+        result,
+        pad,
+        replace(page, plan_height_mm=_PLAN_MM),
+        marks=[(mark["letter"], mark["easting"], mark["northing"]) for mark in marks],
+    )
+    own = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
+    every = doubts(result, str(site["parcel_id"]))
+    return _template().render(
+        ink=INK,
+        page=page,
+        size="letter" if in_feet(study.units) else "A4",
+        title=site_title(site),
+        parcel=site["parcel_id"],
+        study=study,
+        made_on=date_text(study.made_on),
+        standing=rank_text(site, result),
+        conditions=[condition_sentence(row, study.units) for row in records(own)],
+        plan=plan,
+        picture=base64.b64encode(plan.png).decode(),
+        corners=[_corner(mark, study.units) for mark in marks],
+        always=_AT_EVERY_SITE,
+        asked=[_asked(doubt, study.units) for doubt in every if not doubt.is_sure],
+        sure=[_asked(doubt, study.units) for doubt in every if doubt.is_sure],
+        cautions=NOT_A_SURVEY,
+    )
+
+
+@cache
+def _template() -> Template:
+    text = Path(__file__).with_name("sheet.html").read_text(encoding="utf-8")
+    return Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True).from_string(text)
+
+
+def corners(pad: BaseGeometry, crs: str) -> list[dict[str, Any]]:
+    """Corners of a pad by letter, clockwise from the northernmost, part by part.
+
+    Returns
+    -------
+    list of dict
+        ``letter, easting, northing`` (m), ``latitude, longitude`` (degrees, WGS 84) and
+        ``side_m`` to the next corner.
+
+    Examples
+    --------
+    >>> found = corners(shapely.box(500000, 4500000, 500030, 4500020), "EPSG:26918")
+    >>> [(c["letter"], c["easting"], c["side_m"]) for c in found]
+    [('A', 500030.0, 20.0), ('B', 500030.0, 30.0), ('C', 500000.0, 20.0), ('D', 500000.0, 30.0)]
+    """
+    degrees = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    found: list[dict[str, Any]] = []
+    for part in shapely.get_parts(pad):
+        ring = shapely.get_coordinates(shapely.orient_polygons(part, exterior_cw=True).exterior)[
+            :-1
+        ]
+        first = max(range(len(ring)), key=lambda k: (round(ring[k][1], 3), ring[k][0]))
+        ring = [*ring[first:], *ring[:first]]
+        for k, (east, north) in enumerate(ring):
+            after = ring[(k + 1) % len(ring)]
+            lon, lat = degrees.transform(east, north)
+            found.append(
+                {
+                    "letter": _LETTERS[len(found) % len(_LETTERS)],
+                    "easting": float(east),
+                    "northing": float(north),
+                    "latitude": lat,
+                    "longitude": lon,
+                    "side_m": math.dist((east, north), after),
+                }
+            )
+    return found
+
+
+def _corner(mark: dict[str, Any], units: str) -> dict[str, str]:
+    return {
+        "letter": mark["letter"],
+        "place": f"{mark['easting']:.2f} E, {mark['northing']:.2f} N",
+        "degrees": f"{mark['latitude']:.6f}, {mark['longitude']:.6f}",
+        "side": side_text(mark["side_m"], units),
+    }
+
+
+def _asked(doubt: Any, units: str) -> dict[str, str]:
+    criterion = doubt.chosen.criterion
+    return {
+        "name": criterion.name,
+        "plain": in_readers_units(criterion.plain, units),
+        "value": doubt.value,
+        "why": doubt.why,
+        "how": in_readers_units(criterion.field_task or criterion.question, units),
+        "unit": unit_to_write(criterion.unit, units),
+    }
+
+
+def unit_to_write(unit: Unit, units: str) -> str:
+    """Unit in which a value is best written down, as it is read back.
+
+    Examples
+    --------
+    >>> unit_to_write(Unit.METRE, "feet"), unit_to_write(Unit.PERCENT, "metres")
+    ('ft', '%')
+    """
+    if unit is Unit.METRE:
+        return "ft" if in_feet(units) else "m"
+    return _UNITS.get(unit, unit.value)

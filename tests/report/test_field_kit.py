@@ -1,0 +1,169 @@
+"""The field kit: what is doubtful comes first, corners stand where the pad stands, the CSV comes back."""
+
+import csv
+import io
+import math
+import re
+from dataclasses import replace
+
+import numpy as np
+import pyproj
+import pytest
+import shapely
+from report.made_up_result import made_up_result
+
+from playsite.errors import InputError
+from playsite.report.field_kit import kit_text, write_kit
+from playsite.report.field_kit.doubts import doubts
+from playsite.report.field_kit.sheet import corners, sheet_html
+from playsite.report.memo.readings import Readings
+
+
+@pytest.fixture(scope="module")
+def result():
+    return made_up_result(12)
+
+
+def _with(result, criterion, **cells):
+    best = result.ranked.iloc[0]["parcel_id"]
+    table = result.measurements.copy()
+    own = (table["parcel_id"] == best) & (table["criterion"] == criterion)
+    for name, cell in cells.items():
+        table.loc[own, name] = cell
+    return replace(result, measurements=table)
+
+
+def _known(result, **values):
+    """First site with every criterion far from all knots and rules but those that are given."""
+    far = {"fit": 5, "grade": 0.1, "traffic": 500, "open_water": 500, "shade": 90, "restroom": 1}
+    for name, value in (far | values).items():
+        chosen = {each.name: each for each in result.criteria}[name]
+        ends = value if isinstance(value, tuple) else (value, value, value)
+        low, middle, high = (float(each) for each in ends)
+        score = float(chosen.curve.score([middle])[0])
+        result = _with(result, name, value=middle, low=low, high=high, score=score)
+    return result
+
+
+def _first(result):
+    best = result.ranked.iloc[0]["parcel_id"]
+    free = result.conditions[result.conditions["parcel_id"] != best]
+    return doubts(replace(result, conditions=free), best)
+
+
+def test_what_is_not_known_comes_before_what_is_and_a_rule_before_both(result):
+    nan = math.nan
+    known = _known(result, restroom=(nan, nan, nan))
+    assert _first(known)[0].chosen.name == "restroom"
+    assert _first(known)[0].why == "not known"
+    # 14 % is within a quarter of the limit of 15 %
+    both = _known(result, restroom=(nan, nan, nan), grade=14)
+    assert [each.chosen.name for each in _first(both)[:2]] == ["grade", "restroom"]
+    assert "near a rule: steeper than 15%" in _first(both)[0].why
+
+
+def test_an_unknown_value_that_a_rule_reads_says_the_rule(result):
+    nan = math.nan
+    found = _first(_known(result, grade=(nan, nan, nan), traffic=(nan, nan, nan)))
+    assert [each.chosen.name for each in found[:2]] == ["grade", "traffic"]
+    assert found[0].why == "not known; out if steeper than 15%"
+
+
+def test_a_wide_interval_comes_before_a_narrow_one_and_counts_by_weight(result):
+    found = _first(_known(result, traffic=(8, 20, 50), restroom=(118, 120, 122)))
+    assert [each.chosen.name for each in found[:2]] == ["traffic", "restroom"]
+    assert "between 26 ft and 160 ft" in found[0].why
+    heavy = [
+        replace(each, weight=10 * each.weight if each.name == "restroom" else each.weight)
+        for each in result.criteria
+    ]
+    found = _first(
+        replace(
+            _known(result, traffic=(8, 20, 50), restroom=(110, 120, 130)), criteria=tuple(heavy)
+        )
+    )
+    assert found[0].chosen.name == "restroom"
+
+
+def test_what_moves_nothing_is_sure(result):
+    found = _first(_known(result))
+    assert all(each.is_sure and not each.why for each in found)
+
+
+def test_corners_are_the_pads_own_in_metres_and_degrees():
+    crs = "EPSG:26918"
+    pad = shapely.affinity.rotate(shapely.box(500_000, 4_500_000, 500_031.7, 4_500_022.7), 25)
+    found = corners(pad, crs)
+    again = shapely.Polygon([(each["easting"], each["northing"]) for each in found])
+    assert again.equals(pad)
+    assert [each["letter"] for each in found] == list("ABCD")
+    assert found[0]["northing"] == max(each["northing"] for each in found)
+    assert not shapely.is_ccw(again.exterior)
+    assert sorted(round(each["side_m"], 3) for each in found) == [22.7, 22.7, 31.7, 31.7]
+    # pyproj's own inverse, as the second opinion on degrees
+    back = pyproj.Transformer.from_crs("EPSG:4326", crs)
+    for each in found:
+        east, north = back.transform(each["latitude"], each["longitude"])
+        assert math.dist((east, north), (each["easting"], each["northing"])) < 1e-3
+
+
+def test_corners_of_two_areas_go_on_in_the_alphabet():
+    both = shapely.MultiPolygon([shapely.box(0, 0, 10, 10), shapely.box(20, 0, 30, 10)])
+    found = corners(both, "EPSG:32617")
+    assert [each["letter"] for each in found] == list("ABCDEFGH")
+
+
+def test_the_sheet_has_plan_corners_tasks_and_cautions_and_loads_nothing(result):
+    site = Readings(result).short_list[0]
+    page = sheet_html(result, site)
+    assert "Screening only, not a survey. Call 811 before any digging." in page
+    assert "Walk it with a level." in page
+    assert 'src="data:image/png;base64,' in page
+    assert "size: letter" in page
+    assert not re.search(r"(?:src|href)=\"(?!data:)", page)
+    pad = result.pads.set_index("parcel_id").geometry.loc[site["parcel_id"]]
+    for each in corners(pad, result.study.crs):
+        assert f"{each['latitude']:.6f}, {each['longitude']:.6f}" in page
+    metric = sheet_html(replace(result, study=replace(result.study, units="metres")), site)
+    assert "size: A4" in metric
+
+
+def test_names_from_files_cannot_write_into_the_page(result):
+    sites = result.sites.copy()
+    sites.loc[0, "name"] = "<script>alert(1)</script>"
+    page = sheet_html(replace(result, sites=sites), sites.iloc[0].to_dict())
+    assert "<script>" not in page
+
+
+def test_the_csv_has_a_row_a_question_with_the_pads_place(result):
+    sites = Readings(result).short_list
+    rows = list(csv.DictReader(io.StringIO(kit_text(result, sites))))
+    assert len(rows) == len(sites) * len(result.criteria)
+    first = rows[0]
+    pad = result.pads.set_index("parcel_id").loc[first["parcel_id"]]
+    place = [float(first[f"pad_{name}"]) for name in ("easting", "northing", "rotation_deg")]
+    assert np.allclose(place, [pad["easting"], pad["northing"], pad["rotation_deg"]], atol=1e-3)
+    assert {row["value"] for row in rows} == {""}
+    assert {row["unit"] for row in rows} == {"ratio", "%", "ft"}
+
+
+def test_the_kit_is_written_whole_and_keeps_a_csv_that_was_filled_in(result, tmp_path):
+    names = write_kit(result, tmp_path / "kit")
+    assert len(names) == 5
+    filled = (tmp_path / "kit" / "field.csv").read_text(encoding="utf-8-sig") + "more\n"
+    (tmp_path / "kit" / "field.csv").write_text(filled, encoding="utf-8")
+    write_kit(result, tmp_path / "kit")
+    assert (tmp_path / "kit" / "field (kept).csv").read_text(encoding="utf-8") == filled
+
+
+def test_a_parcel_without_a_pad_has_no_sheet(result, tmp_path):
+    tight = result.sites.loc[result.sites["status"] == "does not fit", "parcel_id"].iloc[0]
+    with pytest.raises(InputError, match="has no pad to visit"):
+        write_kit(result, tmp_path / "kit", [tight, "nowhere"])
+    assert not (tmp_path / "kit").exists()
+
+
+def test_without_a_short_list_parcels_must_be_named(tmp_path):
+    out = made_up_result(3, statuses=("screened out",))
+    with pytest.raises(InputError, match="no short list"):
+        write_kit(out, tmp_path / "kit")
