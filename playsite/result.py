@@ -22,6 +22,7 @@ __all__ = [
     "FRAME_COLUMNS",
     "RELAXATION_COLUMNS",
     "ROOM_COLUMNS",
+    "SHADE_COLUMNS",
     "SITE_COLUMNS",
     "Result",
     "Study",
@@ -45,6 +46,7 @@ CAUTIONS = (
 
 FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
+SHADE_COLUMNS = ("parcel_id", "month", "hour", "pad_pct", "seats_pct")
 ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
 SITE_COLUMNS = (
     "parcel_id",
@@ -145,6 +147,9 @@ class Result:
     earthwork
         What levelling the foremost pads would move, a row a part of a pad: columns of
         `playsite.study.earthworks`, and the outline of pad and banks.
+    shade
+        Of the foremost pads by hour, columns ``SHADE_COLUMNS`` as `playsite.study.shades` tells
+        them, and the shade round the pad.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -181,6 +186,7 @@ class Result:
     rooms: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ROOM_COLUMNS))
     relaxations: pd.DataFrame = field(default_factory=lambda: _nothing(RELAXATION_COLUMNS))
     earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
+    shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     run: Mapping[str, Any] = field(default_factory=dict)

@@ -15,6 +15,7 @@ from playsite.problems import Finding
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
+from playsite.sun.casters import crowns_of, walls_of
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
     from playsite.layers import Layers
     from playsite.proximity.walking import WalkNetwork
+    from playsite.sun.casters import Crowns, Walls
     from playsite.terrain.credible import CredibleLowSpots
     from playsite.terrain.low_spots import LowSpots
 
@@ -55,6 +57,9 @@ _SHARED = (
     "network",
 )
 _MOUTH_CELLS = 1.5
+_NO_TREES = gpd.GeoDataFrame(
+    {name: pd.Series(dtype=float) for name in ("crown_m", "height_m", "diameter_m")}, geometry=[]
+)
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
 
@@ -152,6 +157,29 @@ class Site:
             estimated,
             "estimated from the elevation itself, biased low where noise is correlated",
         )
+
+    def elevation_at(self, xy: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """Elevation of the cells that hold (n, 2) places; NaN beyond the ground and where unknown."""
+        found = np.full(len(xy), np.nan)
+        if self.ground is None or not self.ground.elevation.size:
+            return found
+        elevation = self.ground.elevation
+        column, row = np.floor(~self.ground.transform @ tuple(xy.T)).astype(int)
+        inside = (row >= 0) & (row < elevation.shape[0]) & (column >= 0)
+        inside &= column < elevation.shape[1]
+        found[inside] = elevation[row[inside], column[inside]]
+        return found
+
+    @cached_property
+    def crowns(self) -> Crowns:
+        """Trees as they cast shade and hide from sight."""
+        trees = self.layer("trees")
+        return crowns_of(trees if len(trees) else _NO_TREES, self.elevation_at)
+
+    @cached_property
+    def walls(self) -> Walls:
+        """Buildings, and woods drawn as one outline, as they cast shade and hide from sight."""
+        return walls_of(self.layer("buildings"), self.layer("trees"), self.elevation_at)
 
     @cached_property
     def drained(self) -> npt.NDArray[np.floating] | None:

@@ -23,7 +23,7 @@ import pandas as pd
 import pyogrio
 
 from playsite.report.layouts import layouts_on_map
-from playsite.result import SITE_COLUMNS
+from playsite.result import SHADE_COLUMNS, SITE_COLUMNS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -112,7 +112,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv, ledger.csv, earthwork.csv, shade.csv, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -128,6 +128,8 @@ def write_tables(result: Result, folder: Path) -> None:
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")
+    if len(result.shade):
+        _write_csv(result.shade, SHADE_COLUMNS, folder / "shade.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

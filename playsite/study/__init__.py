@@ -150,7 +150,14 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         rooms=pd.concat([part.rooms for part in parts], ignore_index=True),
         relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
         earthwork=pd.concat([part.earthwork for part in parts], ignore_index=True),
+        shade=_stacked([part.shade for part in parts]),
     )
+
+
+def _stacked(tables: Sequence[gpd.GeoDataFrame]) -> gpd.GeoDataFrame:
+    """Put tables on top of one another; an empty one has no say in the columns' types."""
+    kept = [table for table in tables if len(table)]
+    return pd.concat(kept, ignore_index=True) if kept else tables[0]
 
 
 def _in_natural_order(names: pd.Series[str]) -> list[int]:
@@ -191,6 +198,7 @@ def _result(
         rooms=found.rooms,
         relaxations=found.relaxations,
         earthwork=found.earthwork,
+        shade=found.shade,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,

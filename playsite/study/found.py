@@ -53,8 +53,8 @@ class Found:
         Index ``parcel_id``, a column a program beside: whether it fits.
     rooms, relaxations
         What binds the best pads; which change would let the pad fit where it doesn't.
-    earthwork
-        What levelling the foremost pads would move.
+    earthwork, shade
+        What levelling the foremost pads would move; their shade by hour.
     """
 
     pad: RequiredPad
@@ -73,6 +73,7 @@ class Found:
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
+    shade: gpd.GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ class Part:
     rooms: gpd.GeoDataFrame
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
+    shade: gpd.GeoDataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

@@ -18,6 +18,7 @@ from playsite.study.earthworks import earthwork_table
 from playsite.study.found import Part
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
+from playsite.study.shades import shade_table
 from playsite.study.taking import takers
 from playsite.study.why_not import relaxation_table, room_table
 
@@ -40,6 +41,9 @@ _SECOND_LOOK = 32 * KEEP
 _LEVELLED = 40
 """Pads of each part of a town whose earthwork is worked out."""
 
+_SHADED = 12
+"""Pads of each part of a town whose shade is drawn by hour."""
+
 
 @dataclass(frozen=True)
 class Asked:
@@ -60,6 +64,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
     best = placed.pads[placed.pads["role"] == "best"]
     tight = {name: shapes.loc[name] for name, each in searches.items() if not each.is_placed}
     looked = list(watch([tight], "Looking for what binds", 1))
+    foremost = _foremost(placed, asked)
     return Part(
         largest=_largest(searches),
         ledger=_ledger(searches),
@@ -69,7 +74,8 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         fits_beside=pd.DataFrame({name: each.beside for name, each in searches.items()}).T,
         rooms=room_table(best, shapes, site, setbacks, taken),
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
-        earthwork=earthwork_table(_foremost(placed, asked), shapes, site, setbacks),
+        earthwork=earthwork_table(foremost, shapes, site, setbacks),
+        shade=shade_table(foremost.iloc[:_SHADED], site),
     )
 
 

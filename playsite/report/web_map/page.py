@@ -35,6 +35,7 @@ SCRIPTS = (
     "pads.js",
     "plans.js",
     "marks.js",
+    "shades.js",
     "lettering.js",
     "margin.js",
     "inset.js",
@@ -162,6 +163,7 @@ def _body(result: Result) -> str:
         has_low_spots=len(result.low_spots) > 0,
         has_alternatives=len(result.alternatives) > 0,
         has_plans=len(result.frames) > 0,
+        has_shades=len(result.shade) > 0,
     )
 
 

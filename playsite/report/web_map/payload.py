@@ -23,6 +23,7 @@ from playsite.report.people_units import UNITS, depth_text, in_feet, pad_size_te
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
+from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.wording import in_readers_units, is_missing, records
@@ -55,6 +56,7 @@ def payload(result: Result) -> dict[str, Any]:
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "sites": _sites(result, texts),
         "low_spots": _low_spots(result.low_spots),
+        "shades": shades(result),
         "plans": plans(result),
         "ground": ground(result),
         "texts": texts.all,

@@ -57,6 +57,7 @@ function listenToLayers(map) {
     button.focus();
   });
   list.addEventListener("change", (event) => {
+    if (event.target.id === "sun") return;
     const { layer } = event.target.dataset, isOn = event.target.checked;
     if (isOn) hidden.delete(layer);
     else hidden.add(layer);
@@ -129,6 +130,7 @@ async function start() {
   drawParcels(map);
   drawPads();
   drawMarks();
+  drawShades();
   drawLettering();
   drawMargin();
   drawInset(box);
