@@ -15,7 +15,7 @@ from playsite.problems import Finding
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
-from playsite.sun.casters import crowns_of, walls_of
+from playsite.sun.casters import Bodies, crowns_of, walls_of
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
     from playsite.layers import Layers
     from playsite.proximity.walking import WalkNetwork
-    from playsite.sun.casters import Crowns, Walls
     from playsite.terrain.credible import CredibleLowSpots
     from playsite.terrain.low_spots import LowSpots
 
@@ -171,15 +170,11 @@ class Site:
         return found
 
     @cached_property
-    def crowns(self) -> Crowns:
-        """Trees as they cast shade and hide from sight."""
-        trees = self.layer("trees")
-        return crowns_of(trees if len(trees) else _NO_TREES, self.elevation_at)
-
-    @cached_property
-    def walls(self) -> Walls:
-        """Buildings, and woods drawn as one outline, as they cast shade and hide from sight."""
-        return walls_of(self.layer("buildings"), self.layer("trees"), self.elevation_at)
+    def bodies(self) -> Bodies:
+        """Trees and buildings as they cast shade and stand in the way of sight."""
+        trees = self.layer("trees") if self.has("trees") else _NO_TREES
+        crowns = crowns_of(trees, self.elevation_at)
+        return Bodies(crowns, walls_of(self.layer("buildings"), trees, self.elevation_at))
 
     @cached_property
     def drained(self) -> npt.NDArray[np.floating] | None:

@@ -46,7 +46,7 @@ def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     def of_one(row: int) -> Found:
         pad = pads.geometry.iloc[row]
         suns = season_suns(latitude[row], north[row])
-        scene = scene_of(pad, site.crowns, site.walls, suns, level_m=level_of(pad, site))
+        scene = scene_of(pad, site.bodies, suns, level_m=level_of(pad, site))
         return scene, pad_shade(scene, suns)
 
     found: list[Found] = list(in_threads(of_one, list(range(len(pads)))))

@@ -63,7 +63,7 @@ def _of_pad(
     suns = shown_suns(latitude_deg, north_deg)
     around = pad.buffer(_AROUND_M)
     level_m = level_of(pad, site)
-    scene = scene_of(pad, site.crowns, site.walls, suns, level_m=level_m, around_m=_AROUND_M)
+    scene = scene_of(pad, site.bodies, suns, level_m=level_m, around_m=_AROUND_M)
     sized = some(scene.crowns, scene.crowns.is_sized)
     shadows = shadows_on(around, sized, scene.walls, suns, level_m=level_m)
     strips, _ = side_strips(pad)

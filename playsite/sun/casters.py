@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
     from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
     Level = Callable[[NDArray[np.float64]], NDArray[np.float64]]
     """Elevation at (n, 2) places; NaN where nobody knows it."""
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CROWN_FROM",
     "HOUSE_M",
+    "Bodies",
     "Crowns",
     "Walls",
     "crowns_of",
@@ -88,6 +90,28 @@ class Walls:
     off: NDArray[np.float64]
     ground_m: NDArray[np.float64]
     is_wood: NDArray[np.bool_]
+
+
+class Bodies:
+    """All crowns and walls of a town, and which are near a place.
+
+    Parameters
+    ----------
+    crowns, walls
+        As `crowns_of` and `walls_of` give them.
+    """
+
+    def __init__(self, crowns: Crowns, walls: Walls) -> None:
+        self.crowns, self.walls = crowns, walls
+        self.tallest_m = float(max([0.0, *crowns.height_m, *walls.height_m]))
+        self._stems = shapely.STRtree(shapely.points(crowns.xy))
+        self._outlines = shapely.STRtree(walls.outline)
+
+    def near(self, area: BaseGeometry) -> tuple[Crowns, Walls]:
+        """Trees with their stem in the box round an area, and prisms whose box meets it."""
+        box = shapely.box(*area.bounds)
+        rows = [np.sort(tree.query(box)) for tree in (self._stems, self._outlines)]
+        return some(self.crowns, rows[0]), some(self.walls, rows[1])
 
 
 Kind = TypeVar("Kind", Crowns, Walls)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    from playsite.sun.casters import Walls
+    from playsite.sun.casters import Bodies, Walls
     from playsite.sun.position import Suns
 
 __all__ = ["EXCAVATION_M", "SEATS_M", "PadShade", "Scene", "pad_shade", "scene_of", "side_strips"]
@@ -84,26 +84,16 @@ class PadShade:
 
 
 def scene_of(
-    pad: BaseGeometry,
-    crowns: Crowns,
-    walls: Walls,
-    suns: Suns,
-    *,
-    level_m: float,
-    around_m: float = 0.0,
+    pad: BaseGeometry, bodies: Bodies, suns: Suns, *, level_m: float, around_m: float = 0.0
 ) -> Scene:
     """What may cast shade on a pad, or so far around it, under some suns.
 
     Trees that stand on the pad or its excavation are taken out.
     """
     lowest = suns.altitude_deg[suns.altitude_deg >= LOWEST_DEG].min(initial=90.0)
-    tallest_m = max([0.0, *crowns.height_m, *walls.height_m]) + _HIGHER_GROUND_M
-    reach_m = 2 * tallest_m / np.tan(np.radians(lowest)) + _WIDEST_M if lowest < 90 else _WIDEST_M
-    west, south, east, north = pad.buffer(reach_m + around_m).bounds
-    inside = ((crowns.xy >= [west, south]) & (crowns.xy <= [east, north])).all(axis=1)
-    box: NDArray[np.float64] = shapely.bounds(walls.outline).reshape(-1, 4)
-    beside = np.asarray((box[:, 2:] >= [west, south]) & (box[:, :2] <= [east, north])).all(axis=1)
-    near, stays = some(crowns, inside), some(walls, beside)
+    # Heights that are guessed may be half as tall again.
+    reach_m = (1.5 * bodies.tallest_m + _HIGHER_GROUND_M) / np.tan(np.radians(lowest)) + _WIDEST_M
+    near, stays = bodies.near(pad.buffer(reach_m + around_m))
     dug = pad.buffer(EXCAVATION_M)
     goes = np.asarray(shapely.contains_xy(dug, near.xy), dtype=bool)
     # Of a wood only the part that is built on goes.

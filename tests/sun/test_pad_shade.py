@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import shapely
 
-from playsite.sun.casters import Crowns, crowns_of, height_curve, walls_of
+from playsite.sun.casters import Bodies, Crowns, crowns_of, height_curve, walls_of
 from playsite.sun.pad_shade import pad_shade, scene_of
 from playsite.sun.position import Suns, suns_of_day
 from playsite.sun.seasons import places_on_earth, season_suns
@@ -32,8 +32,8 @@ def houses(*rows, height_m=np.nan):
 def shade(tree_rows, house_rows=None, pad=PAD, at=40.0, ground=level):
     house_rows = houses() if house_rows is None else house_rows
     suns = season_suns(at, 0.0)
-    bodies = crowns_of(tree_rows, ground), walls_of(house_rows, tree_rows, ground)
-    return pad_shade(scene_of(pad, *bodies, suns, level_m=0.0), suns)
+    bodies = Bodies(crowns_of(tree_rows, ground), walls_of(house_rows, tree_rows, ground))
+    return pad_shade(scene_of(pad, bodies, suns, level_m=0.0), suns)
 
 
 def at_15_in_june(*stems):
