@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import shapely
+
+from playsite.sun.shadows import convex_parts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,6 +30,7 @@ __all__ = [
     "height_curve",
     "some",
     "walls_of",
+    "without",
 ]
 
 CROWN_FROM = 0.3
@@ -72,12 +75,12 @@ class Crowns:
 
 @dataclass(frozen=True)
 class Walls:
-    """Buildings, and woods drawn as one outline, as upright prisms.
+    """Buildings, and woods drawn as one outline, as upright prisms in convex parts.
 
     Parameters
     ----------
     outline
-        (k,) polygons or multipolygons.
+        (k,) convex polygons.
     bottom_m, height_m, off, ground_m
         As of crowns; the lower edge of a wood is that of its crowns.
     is_wood
@@ -198,7 +201,18 @@ def walls_of(buildings: gpd.GeoDataFrame, trees: gpd.GeoDataFrame, level: Level)
     off = np.where(np.isfinite(given), 0.0, np.where(is_wood, _GROVE_OFF, _HOUSE_OFF))
     middle = shapely.get_coordinates(shapely.point_on_surface(outline)).reshape(-1, 2)
     bottom_m = np.where(is_wood, CROWN_FROM * height_m, 0.0)
-    return Walls(outline, bottom_m, height_m, off, level(middle), is_wood)
+    return _in_parts(Walls(outline, bottom_m, height_m, off, level(middle), is_wood))
+
+
+def without(walls: Walls, gone: BaseGeometry) -> Walls:
+    """The same walls, with the part of each wood that stands on an area cut away."""
+    left = np.where(walls.is_wood, shapely.difference(walls.outline, gone), walls.outline)
+    return _in_parts(replace(walls, outline=left))
+
+
+def _in_parts(walls: Walls) -> Walls:
+    parts, owner = convex_parts(walls.outline)
+    return replace(some(walls, owner), outline=parts)
 
 
 def _heights(frame: gpd.GeoDataFrame) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from playsite.sun.casters import Crowns, some
+from playsite.sun.casters import Crowns, some, without
 from playsite.sun.seasons import HOURS, hour_weights
 from playsite.sun.shade import LOWEST_DEG, shaded_pct, shadows_on
 
@@ -96,10 +96,7 @@ def scene_of(
     near, stays = bodies.near(pad.buffer(reach_m + around_m))
     dug = pad.buffer(EXCAVATION_M)
     goes = np.asarray(shapely.contains_xy(dug, near.xy), dtype=bool)
-    # Of a wood only the part that is built on goes.
-    left = np.where(stays.is_wood, shapely.difference(stays.outline, dug), stays.outline)
-    stays = replace(stays, outline=left)
-    return Scene(pad, level_m, some(near, ~goes), stays, some(near, goes))
+    return Scene(pad, level_m, some(near, ~goes), without(stays, dug), some(near, goes))
 
 
 def pad_shade(scene: Scene, suns: Suns) -> PadShade:

@@ -42,7 +42,7 @@ def shadows_on(
     Returns
     -------
     ndarray
-        (m,) polygons or multipolygons; None where the sun is too low to tell.
+        (m,) shapes, cut to the area's bounds; None where the sun is too low to tell.
     """
     up = suns.altitude_deg >= LOWEST_DEG
     thrown = throw(np.where(up, suns.altitude_deg, 90.0), suns.azimuth_deg)
@@ -50,7 +50,7 @@ def shadows_on(
     cast = np.full((len(thrown), len(crowns.xy) + len(walls.outline)), None, dtype=object)
     _cast_crowns(cast[:, : len(crowns.xy)], crowns, thrown, bounds, level_m)
     _cast_walls(cast[:, len(crowns.xy) :], walls, thrown, bounds, level_m)
-    together = np.array(shapely.union_all(cast, axis=1), dtype=object)
+    together = np.array(shapely.union_all(shapely.clip_by_rect(cast, *bounds), axis=1))
     together[~up] = None
     return together
 
@@ -88,6 +88,7 @@ def _cast_walls(
     low = box[None, :, :2] + np.minimum(moved, 0.0)
     high = box[None, :, 2:] + np.maximum(moved, 0.0)
     sun, wall = np.nonzero(((high > bounds[:2]) & (low < bounds[2:])).all(axis=-1))
+    sun, wall = sun[top_m[wall] > 0], wall[top_m[wall] > 0]
     cast[sun, wall] = prism_shadows(walls.outline[wall], bottom_m[wall], top_m[wall], thrown[sun])
 
 

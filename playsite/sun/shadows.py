@@ -14,12 +14,12 @@ import shapely
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["crown_ellipses", "ellipse_polygons", "prism_shadows", "throw"]
+__all__ = ["convex_parts", "crown_ellipses", "ellipse_polygons", "prism_shadows", "throw"]
 
-_CORNERS = 32
+_CORNERS = 24
 _TURN = 2 * np.pi * np.arange(_CORNERS) / _CORNERS
 _SAME_AREA = np.sqrt(2 * np.pi / _CORNERS / np.sin(2 * np.pi / _CORNERS))
-"""A polygon of 32 corners so much larger than the inscribed one has the ellipse's own area."""
+"""A polygon of 24 corners so much larger than the inscribed one has the ellipse's own area."""
 
 
 def throw(altitude_deg: ArrayLike, azimuth_deg: ArrayLike) -> NDArray[np.float64]:
@@ -87,11 +87,28 @@ def crown_ellipses(
 def ellipse_polygons(
     centre: NDArray[np.float64], spread: NDArray[np.float64]
 ) -> NDArray[np.object_]:
-    """Polygons of 32 corners with the ellipses' own areas; (k, 2) and (k, 2, 2) to (k,)."""
+    """Polygons of 24 corners with the ellipses' own areas; (k, 2) and (k, 2, 2) to (k,)."""
     circle = _SAME_AREA * np.stack([np.cos(_TURN), np.sin(_TURN)])
     rings = centre[:, None, :] + np.swapaxes(spread @ circle, 1, 2)
     polygons: NDArray[np.object_] = shapely.polygons(rings)
     return polygons
+
+
+def convex_parts(
+    outlines: NDArray[np.object_],
+) -> tuple[NDArray[np.object_], NDArray[np.intp]]:
+    """Cut shapes into convex parts, triangles where they are not convex; and whose each part is.
+
+    What a shape casts is what its parts cast together.
+    """
+    parts, owner = shapely.get_parts(outlines, return_index=True)
+    hollow = shapely.area(shapely.convex_hull(parts)) > (1 + 1e-9) * shapely.area(parts)
+    cut = shapely.constrained_delaunay_triangles(parts[hollow])
+    triangles, of_cut = shapely.get_parts(cut, return_index=True)
+    return (
+        np.concatenate([parts[~hollow], triangles]),
+        np.concatenate([owner[~hollow], owner[hollow][of_cut]]),
+    )
 
 
 def prism_shadows(
@@ -100,39 +117,28 @@ def prism_shadows(
     top_m: NDArray[np.float64],
     thrown: NDArray[np.float64],
 ) -> NDArray[np.object_]:
-    """Shadows of upright prisms, as buildings are: outline, and what it sweeps along the light.
+    """Shadows of upright convex prisms: outline, and what it sweeps along the light.
 
     Parameters
     ----------
     outlines
-        (k,) polygons, with courts or without, or multipolygons.
+        (k,) convex polygons; see `convex_parts`.
     bottom_m, top_m
-        (k,) heights over the level ground; a prism whose top is not above it has no shadow.
+        (k,) heights over the level ground, above 0 at the top.
     thrown
         (k, 2) as `throw` gives it, one for each.
 
     Returns
     -------
     ndarray
-        (k,) polygons; empty where there is no shadow.
+        (k,) polygons.
     """
-    shadows = np.full(len(outlines), shapely.Polygon(), dtype=object)
-    for row in np.flatnonzero(top_m > 0):
-        low = thrown[row] * max(bottom_m[row], 0.0)
-        shadows[row] = _swept(outlines[row], low, thrown[row] * top_m[row])
-    return shadows
-
-
-def _swept(
-    outline: shapely.Geometry, start: NDArray[np.float64], end: NDArray[np.float64]
-) -> shapely.Geometry:
-    """All that a shape covers on its straight way from one place to another."""
-    boundary = shapely.get_parts(shapely.boundary(outline))
-    xy, ring = shapely.get_coordinates(boundary, return_index=True)
-    one = ring[1:] == ring[:-1]
-    a, b = xy[:-1][one], xy[1:][one]
-    sides = shapely.polygons(np.stack([a + start, b + start, b + end, a + end], axis=1))
-    # A side along the light sweeps no area.
-    sides = sides[shapely.area(sides) > 1e-9]
-    ends = [shapely.transform(outline, lambda c, by=by: c + by) for by in (start, end)]
-    return shapely.union_all([*sides, *ends])
+    xy, owner = shapely.get_coordinates(outlines, return_index=True)
+    low = xy + (thrown * np.maximum(bottom_m, 0.0)[:, None])[owner]
+    high = xy + (thrown * top_m[:, None])[owner]
+    order = np.argsort(np.concatenate([owner, owner]), kind="stable")
+    lines = shapely.linestrings(
+        np.concatenate([low, high])[order], indices=np.concatenate([owner, owner])[order]
+    )
+    swept: NDArray[np.object_] = shapely.convex_hull(lines)
+    return swept

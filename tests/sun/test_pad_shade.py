@@ -99,6 +99,15 @@ def test_a_tree_on_lower_ground_reaches_less_far():
     assert unknown.mean_pct == pytest.approx(shade(stem).mean_pct)
 
 
+def test_what_stands_wholly_below_the_level_of_the_pad_casts_none():
+    deep = shade(
+        trees((-6.0, 10.0), crown_m=[4.0], height_m=[12.0]),
+        houses(shapely.box(0, -12, 30, -4), height_m=9.0),
+        ground=lambda xy: np.full(len(xy), -13.0),
+    )
+    assert deep.mean_pct == 0
+
+
 def test_the_shadier_side_is_that_of_the_trees():
     row = [(-5.0, y) for y in (2.0, 8.0, 14.0, 20.0)]
     found = shade(trees(*row, crown_m=[4.0] * 4, height_m=[12.0] * 4))

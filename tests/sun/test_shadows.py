@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 import shapely
 
-from playsite.sun.shadows import crown_ellipses, ellipse_polygons, prism_shadows, throw
+from playsite.sun.shadows import (
+    convex_parts,
+    crown_ellipses,
+    ellipse_polygons,
+    prism_shadows,
+    throw,
+)
 
 
 def crown(radius_m, bottom_m, top_m, altitude_deg, azimuth_deg=180.0):
@@ -52,14 +58,10 @@ def test_a_wall_of_a_house_sweeps_what_it_is_high_over_the_tangent():
 
 def test_a_court_keeps_its_sun_where_the_walls_are_low():
     ring = shapely.box(0, 0, 30, 30).difference(shapely.box(5, 5, 25, 25))
-    (shadow,) = prism_shadows(
-        np.array([ring]), np.zeros(1), np.full(1, 4.0), throw([45.0], [180.0])
-    )
+    parts, owner = convex_parts(np.array([ring]))
+    heights, thrown = np.full(len(parts), 4.0), np.tile(throw(45.0, 180.0), (len(parts), 1))
+    shadow = shapely.union_all(prism_shadows(parts, 0 * heights, heights, thrown))
+    assert set(owner) == {0}
+    assert shapely.area(parts).sum() == pytest.approx(ring.area)
     # 20 by 16 m of the court stay in the sun; 30 by 4 m lie in shade north of the house.
     assert shadow.area == pytest.approx(900 - 20 * 16 + 30 * 4)
-
-
-def test_what_stands_wholly_below_the_level_ground_has_no_shadow():
-    house = np.array([shapely.box(0, 0, 10, 6)])
-    (shadow,) = prism_shadows(house, np.array([-8.0]), np.array([-2.0]), throw([45.0], [180.0]))
-    assert shadow.is_empty
