@@ -29,6 +29,7 @@ __all__ = [
     "RELAXATION_COLUMNS",
     "ROOM_COLUMNS",
     "SECTION_COLUMNS",
+    "SHADE_COLUMNS",
     "SITE_COLUMNS",
     "VISIT_COLUMNS",
     "Desk",
@@ -57,6 +58,7 @@ CONTOUR_COLUMNS = ("parcel_id", "elevation_m", "geometry")
 FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
 GRADING_COLUMNS = ("parcel_id", "part", "kind", "height_m", "geometry")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
+SHADE_COLUMNS = ("parcel_id", "month", "hour", "pad_pct", "seats_pct")
 ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
 SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
 SITE_COLUMNS = (
@@ -200,6 +202,9 @@ class Result:
         ``GRADING_COLUMNS``: areas that are cut and filled, banks included, and lines of walls.
     arrows
         ``ARROW_COLUMNS``: the way that water runs round the same pads, as lines downhill.
+    shade
+        Of the foremost pads by hour, columns ``SHADE_COLUMNS`` as `playsite.study.shades` tells
+        them, and the shade round the pad.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -250,6 +255,7 @@ class Result:
     sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
     grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))
     arrows: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ARROW_COLUMNS))
+    shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None

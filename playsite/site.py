@@ -16,6 +16,7 @@ from playsite.problems import Finding
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
+from playsite.sun.casters import Bodies, crowns_of, walls_of
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
@@ -54,6 +55,9 @@ _SHARED = (
     "network",
 )
 _MOUTH_CELLS = 1.5
+_NO_TREES = gpd.GeoDataFrame(
+    {name: pd.Series(dtype=float) for name in ("crown_m", "height_m", "diameter_m")}, geometry=[]
+)
 _ASSUMED_NOISE_M = 0.05
 _LEAST_NOISE_M = 0.02
 
@@ -157,6 +161,25 @@ class Site:
             estimated,
             "estimated from the elevation itself, biased low where noise is correlated",
         )
+
+    def elevation_at(self, xy: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """Elevation of the cells that hold (n, 2) places; NaN beyond the ground and where unknown."""
+        found = np.full(len(xy), np.nan)
+        if self.ground is None or not self.ground.elevation.size:
+            return found
+        elevation = self.ground.elevation
+        column, row = np.floor(~self.ground.transform @ tuple(xy.T)).astype(int)
+        inside = (row >= 0) & (row < elevation.shape[0]) & (column >= 0)
+        inside &= column < elevation.shape[1]
+        found[inside] = elevation[row[inside], column[inside]]
+        return found
+
+    @cached_property
+    def bodies(self) -> Bodies:
+        """Trees and buildings as they cast shade and stand in the way of sight."""
+        trees = self.layer("trees") if self.has("trees") else _NO_TREES
+        crowns = crowns_of(trees, self.elevation_at)
+        return Bodies(crowns, walls_of(self.layer("buildings"), trees, self.elevation_at))
 
     @cached_property
     def drained(self) -> npt.NDArray[np.floating] | None:

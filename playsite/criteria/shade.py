@@ -1,78 +1,138 @@
-"""Shade: the share of the pad under crowns or north-east of them, a first version."""
+"""Shade: the share of the pad in the shade of crowns and buildings when children play."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve, Knot
+from playsite.engine import in_threads
+from playsite.sun.pad_shade import pad_shade, scene_of
+from playsite.sun.seasons import HOURS, SHOWN_HOURS, places_on_earth, season_suns, shown_months
 from playsite.units import Unit
 
 if TYPE_CHECKING:
-    import geopandas as gpd
     import numpy.typing as npt
 
     from playsite.site import Site
+    from playsite.sun.casters import Crowns
+    from playsite.sun.pad_shade import PadShade, Scene
 
-__all__ = ["CRITERION"]
+    Found = tuple[Scene, PadShade]
 
-_ASSUMED_HEIGHT_M = 8.0
-_SHADOW_OF_HEIGHT = 0.6  # between noon (0.3) and 3 pm (0.9) at 40 degrees north in June
-_NORTH_EAST = np.sqrt(0.5)
-_REACH_M = 60.0  # beyond any crown and its shadow: 0.6 of a tree of 75 m, and 15 m of crown
+__all__ = ["CRITERION", "level_of"]
+
 _PRACTICE = "common practice, no source"
+_MONTHS = {3: "March", 6: "June", 9: "September", 12: "December"}
+_SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+_TOLD_PCT = 1.0
 
 
-def crown_share_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Share of the pad under crowns or in their shadow to the north-east.
+def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Share of the pad in shade from 10 to 16 o'clock by the sun, in the six warm months.
 
-    First version: each crown as a disc, swept 0.6 of the tree's height to the north-east, where
-    the shade of early afternoon falls north of the tropics. No sun positions and no buildings.
+    Crowns as spheroids, buildings as prisms, on a level pad, under a clear sky, trees in leaf and
+    as dense as a roof. Trees that stand on the pad or within 3 m of it are taken out. The
+    interval comes from heights that were estimated and from trees of unknown size.
     """
-    trees = site.layer("trees")
-    if not len(trees):
-        note = pd.Series("the trees layer holds none near", index=pads.index)
-        return Measured(pd.Series(0.0, index=pads.index), note=note)
-    near = trees.sindex.query(pads.geometry, predicate="dwithin", distance=_REACH_M)[1]
-    shadows = _shadows(trees.iloc[np.unique(near)])
-    shapes = pads.geometry.to_numpy()
-    pad, shadow = shapely.STRtree(shadows).query(shapes, predicate="intersects")
-    share = np.zeros(len(pads))
-    for row in np.unique(pad):
-        under = shapely.union_all(shadows[shadow[pad == row]])
-        share[row] = 100 * shapely.area(shapely.intersection(shapes[row], under)) / shapes[row].area
-    return Measured(pd.Series(np.clip(share, 0, 100), index=pads.index))
+    centres = np.column_stack([pads["easting"], pads["northing"]]).astype(float)
+    latitude, north = places_on_earth(centres, pads.crs)
 
+    def of_one(row: int) -> Found:
+        pad = pads.geometry.iloc[row]
+        suns = season_suns(latitude[row], north[row])
+        scene = scene_of(pad, site.bodies, suns, level_m=level_of(pad, site))
+        return scene, pad_shade(scene, suns)
 
-def _shadows(trees: gpd.GeoDataFrame) -> npt.NDArray[np.object_]:
-    """Crown and its shadow as one shape a tree; a tree of unknown crown casts none that is known."""
-    trees = trees[trees["crown_m"].notna() | (trees.geom_type != "Point")]
-    shapes = trees.geometry.to_numpy()
-    points = shapely.get_type_id(shapes) == 0
-    crowns = np.where(points, shapely.buffer(shapes, trees["crown_m"].fillna(0.0)), shapes)
-    height_m = trees["height_m"].fillna(_ASSUMED_HEIGHT_M).to_numpy(float)
-    xy, tree = shapely.get_coordinates(crowns, return_index=True)
-    moved = xy + (_SHADOW_OF_HEIGHT * _NORTH_EAST * height_m[tree])[:, None]
-    corners = np.concatenate([xy, moved])
-    owner = np.concatenate([tree, tree])
-    order = np.argsort(owner, kind="stable")
-    hulls: npt.NDArray[np.object_] = shapely.convex_hull(
-        shapely.linestrings(corners[order], indices=owner[order])
+    found: list[Found] = list(in_threads(of_one, list(range(len(pads)))))
+
+    def column(name: str) -> pd.Series[float]:
+        return pd.Series([getattr(each, name) for _, each in found], pads.index, dtype=float)
+
+    has_walls = site.has("buildings")
+    notes = [
+        _told(*one, month=shown_months(south_or_north), has_walls=has_walls)
+        for one, south_or_north in zip(found, latitude, strict=True)
+    ]
+    return Measured(
+        column("mean_pct"),
+        low=column("low_pct"),
+        high=column("high_pct"),
+        note=pd.Series(notes, index=pads.index, dtype=object),
+        evidence=_gone(pads, [scene.taken for scene, _ in found]),
     )
-    return hulls
+
+
+def level_of(pad: shapely.Geometry, site: Site) -> float:
+    """Mean elevation of the ground under a pad; NaN where nobody knows it."""
+    west, south, east, north = pad.bounds
+    x, y = np.meshgrid(np.linspace(west, east, 12), np.linspace(south, north, 12))
+    xy = np.column_stack([x.ravel(), y.ravel()])
+    heights = site.elevation_at(xy[shapely.contains_xy(pad, xy)])
+    return float(np.nanmean(heights)) if np.isfinite(heights).any() else float("nan")
+
+
+def _told(scene: Scene, shade: PadShade, *, month: tuple[int, int], has_walls: bool) -> str:
+    """Say the hours, the side for seats, what was taken out, and what was estimated."""
+    parts = [_hours(shade, month), _seats(shade)]
+    if len(scene.taken.xy):
+        parts.append(
+            f"trees on the play area or within 3 m that would have to go and are left out: "
+            f"{len(scene.taken.xy)}; with them {shade.with_taken_pct:.0f} %"
+        )
+    unsized = int((~scene.crowns.is_sized).sum())
+    if unsized and shade.high_pct - shade.mean_pct > _TOLD_PCT:
+        parts.append(f"trees near of unknown size, left out of the value: {unsized}")
+    if shade.high_pct - shade.low_pct > _TOLD_PCT:
+        parts.append("some heights are estimated")
+    if not has_walls:
+        parts.append("the shade of buildings is not known")
+    return "; ".join(parts)
+
+
+def _hours(shade: PadShade, month: tuple[int, int]) -> str:
+    columns = [HOURS.index(hour) for hour in SHOWN_HOURS]
+    # The third month of the six is that of the highest sun, the sixth the last warm one.
+    rows = zip(month, shade.by_sun_pct[[2, 5]][:, columns], strict=True)
+    texts = [
+        f"{_MONTHS[number]} " + ", ".join("?" if np.isnan(v) else f"{v:.0f} %" for v in values)
+        for number, values in rows
+    ]
+    return f"at 10, 13 and 16 o'clock by the sun: {'; '.join(texts)}"
+
+
+def _seats(shade: PadShade) -> str:
+    if not np.isfinite(shade.sides_pct).any():
+        return "no side known"
+    best = int(np.nanargmax(shade.sides_pct))
+    if shade.sides_pct[best] < _TOLD_PCT:
+        return "no side has shade for seats"
+    side = _SIDES[int((shade.sides_at[best] + 22.5) // 45) % 8]
+    return f"seats have most shade along the {side} side: {shade.sides_pct[best]:.0f} %"
+
+
+def _gone(pads: gpd.GeoDataFrame, taken: list[Crowns]) -> gpd.GeoDataFrame:
+    counts = [len(each.xy) for each in taken]
+    places: npt.NDArray[np.float64] = np.concatenate([np.empty((0, 2)), *(t.xy for t in taken)])
+    return gpd.GeoDataFrame(
+        {"pad_id": np.repeat(pads.index, counts), "label": "a tree that would have to go"},
+        geometry=shapely.points(places),
+        crs=pads.crs,
+    )
 
 
 CRITERION = Criterion(
     name="shade",
     question="Is enough of the play area in shade when children play?",
-    plain="share of the play area under crowns or north-east of them",
+    plain="share of the play area in shade on warm days",
     unit=Unit.PERCENT,
     needs=("trees",),
-    measure=crown_share_pct,
+    measure=shaded_pct,
     curve=Curve(
         (
             Knot("poor", 5.0, 0.0, _PRACTICE),
@@ -88,6 +148,10 @@ CRITERION = Criterion(
     group="Sun and trees",
     # Not quick: a pad must not be drawn under trees that would have to go for it.
     cost="full",
-    sources=(Source("Pub. 325, 2.1: sun exposure is a siting factor, no figure given"),),
+    sources=(
+        Source("Pub. 325, 2.1: sun exposure is a siting factor, no figure given"),
+        Source("sun: Meeus 1998, checked against NREL/TP-560-34302, app. A.5", "from memory"),
+        Source("heights and crowns that nobody tells", "common practice"),
+    ),
     field_task="Photograph the shade at 10, 13 and 16 o'clock; note trees that would have to go.",
 )

@@ -23,7 +23,7 @@ from playsite.csv_cells import guarded, storable
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
-from playsite.result import SITE_COLUMNS
+from playsite.result import SHADE_COLUMNS, SITE_COLUMNS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -156,6 +156,8 @@ def write_tables(result: Result, folder: Path) -> None:
     if changes:
         table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
         _write_csv(table, CHANGE_COLUMNS, folder / "changes.csv")
+    if len(result.shade):
+        _write_csv(result.shade, SHADE_COLUMNS, folder / "shade.csv")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

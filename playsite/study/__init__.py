@@ -202,7 +202,14 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         sections=pd.concat([part.sections for part in parts], ignore_index=True),
         grading=pd.concat([part.grading for part in parts], ignore_index=True),
         arrows=pd.concat([part.arrows for part in parts], ignore_index=True),
+        shade=_stacked([part.shade for part in parts]),
     )
+
+
+def _stacked(tables: Sequence[gpd.GeoDataFrame]) -> gpd.GeoDataFrame:
+    """Put tables on top of one another; an empty one has no say in the columns' types."""
+    kept = [table for table in tables if len(table)]
+    return pd.concat(kept, ignore_index=True) if kept else tables[0]
 
 
 def _in_natural_order(names: pd.Series[str]) -> list[int]:
@@ -258,6 +265,7 @@ def _result(
         sections=found.sections,
         grading=found.grading,
         arrows=found.arrows,
+        shade=found.shade,
         criteria=tuple(chosen),
         low_spots=found.low_spots,
         contours=found.contours,

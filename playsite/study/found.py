@@ -59,6 +59,8 @@ class Found:
         What levelling the foremost pads would move, in figures and to draw.
     contours, arrows
         Ground round the same pads, and the way that water runs on it.
+    shade
+        Of the same pads by hour.
     """
 
     pad: RequiredPad
@@ -81,6 +83,7 @@ class Found:
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
     arrows: gpd.GeoDataFrame
+    shade: gpd.GeoDataFrame
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,7 @@ class Part:
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
     arrows: gpd.GeoDataFrame
+    shade: gpd.GeoDataFrame
 
 
 Kept = TypeVar("Kept", Found, Part)

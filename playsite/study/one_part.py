@@ -20,6 +20,7 @@ from playsite.study.found import Part
 from playsite.study.grading import arrow_table, contour_table, grading_table
 from playsite.study.low_spots import low_spot_table
 from playsite.study.searching import ParcelSearch, search_parcel
+from playsite.study.shades import shade_table
 from playsite.study.storms import water_table
 from playsite.study.taking import takers
 from playsite.study.why_not import relaxation_table, room_table
@@ -42,6 +43,9 @@ __all__ = ["Asked", "part_of_town"]
 _SECOND_LOOK = 32 * KEEP
 _LEVELLED = 40
 """Pads of each part of a town whose earthwork and storms are worked out, and whose ground is drawn."""
+
+_SHADED = 12
+"""Pads of each part of a town whose shade is drawn by hour."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         grading=grading_table(earth, foremost, shapes, site, setbacks),
         contours=contour_table(foremost, site, units=asked.settings.study.units),
         arrows=arrow_table(foremost, site),
+        shade=shade_table(foremost.iloc[:_SHADED], site),
     )
 
 

@@ -1,4 +1,4 @@
-"""Shade, first version: crowns and what lies north-east of them."""
+"""The shade criterion: unknown without trees, told in words, held to its contract."""
 
 import numpy as np
 import pytest
@@ -6,37 +6,50 @@ from made_up_study import box, point, write_study
 
 from playsite.study import run
 
+PARCEL = {"A": box(100, 100, 31.7, 22.7)}
+
 
 @pytest.fixture
-def shade_pct(tmp_path, monkeypatch):
+def shade_of(tmp_path, monkeypatch):
     monkeypatch.setenv("PLAYSITE_CACHE", str(tmp_path / "cache"))
 
-    def measured(trees, columns):
-        layers = {"trees": (trees, columns)}
-        parcel = {"A": box(100, 100, 31.7, 22.7)}
-        file = write_study(tmp_path / "town", parcel, layers=layers, study='criteria = ["shade"]')
-        return run(file).measurements.set_index("criterion").loc["shade", "value"]
+    def measured(layers):
+        file = write_study(tmp_path / "town", PARCEL, layers=layers, study='criteria = ["shade"]')
+        return run(file)
 
     return measured
 
 
-def test_a_crown_in_the_middle_shades_its_disc_and_its_shadow(shade_pct):
-    # A disc of 3 m swept 0.6 x 10 m to the north-east: pi r^2 + 2 r x 6 = 64.3 m2 of 719.6.
-    got = shade_pct([point(110, 108)], {"crown_m": [3.0], "height_m": [10.0]})
-    assert got == pytest.approx(100 * (np.pi * 9 + 6 * 6) / (31.7 * 22.7), rel=0.02)
+def row(result):
+    return result.measurements.set_index("criterion").loc["shade"]
 
 
-def test_shade_falls_north_east_not_south_west(shade_pct):
-    height = {"crown_m": [3.0], "height_m": [12.0]}
-    assert shade_pct([point(96, 96)], height) > 0
-    assert shade_pct([point(136, 127)], height) == 0
+def test_a_tall_row_in_the_west_shades_in_the_afternoon_alone(shade_of):
+    stems = [point(94, y) for y in (102, 108, 114, 120)]
+    found = row(shade_of({"trees": (stems, {"crown_m": [4.0] * 4, "height_m": [14.0] * 4})}))
+    assert 5 < found["value"] < 40
+    assert found["low"] == found["value"] == found["high"]
+    assert "June 0 %, 1 %, 40 %; September 0 %, " in found["note"]
+    assert "along the west side" in found["note"]
+    assert "the shade of buildings is not known" in found["note"]
 
 
-def test_overlapping_crowns_count_once(shade_pct):
-    one = shade_pct([point(110, 108)], {"crown_m": [3.0], "height_m": [10.0]})
-    two = shade_pct([point(110, 108)] * 2, {"crown_m": [3.0] * 2, "height_m": [10.0] * 2})
-    assert two == pytest.approx(one)
+def test_trees_on_the_play_area_would_have_to_go(shade_of):
+    crowns = {"crown_m": [5.0] * 2, "height_m": [14.0] * 2}
+    result = shade_of({"trees": ([point(110, 110), point(120, 110)], crowns)})
+    assert row(result)["value"] == 0
+    assert "would have to go and are left out: 2; with them " in row(result)["note"]
+    drawn = result.evidence[result.evidence["criterion"] == "shade"]
+    assert drawn["label"].eq("a tree that would have to go").sum() == 2
 
 
-def test_no_tree_near_is_no_shade_and_that_is_known(shade_pct):
-    assert shade_pct([point(350, 350)], {"crown_m": [3.0], "height_m": [10.0]}) == 0
+def test_without_a_layer_of_trees_shade_is_unknown_and_not_none(shade_of):
+    house = ([box(100, 90, 30, 8)], {"height_m": [6.0]})
+    found = shade_of({"buildings": house})
+    assert np.isnan(row(found)["value"])
+    assert found.unknowns["criterion"].tolist() == ["shade"]
+
+
+def test_no_tree_near_is_no_shade_and_that_is_known(shade_of):
+    far = {"crown_m": [3.0], "height_m": [10.0]}
+    assert row(shade_of({"trees": ([point(350, 350)], far)}))["value"] == 0

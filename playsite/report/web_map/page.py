@@ -37,6 +37,7 @@ SCRIPTS = (
     "plans.js",
     "marks.js",
     "water.js",
+    "shades.js",
     "lettering.js",
     "margin.js",
     "inset.js",
@@ -166,6 +167,7 @@ def _body(result: Result) -> str:
         has_arrows=len(result.arrows) > 0,
         has_alternatives=len(result.alternatives) > 0,
         has_plans=len(result.frames) > 0,
+        has_shades=len(result.shade) > 0,
     )
 
 

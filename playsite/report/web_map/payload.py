@@ -27,6 +27,7 @@ from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
+from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
@@ -61,6 +62,7 @@ def payload(result: Result) -> dict[str, Any]:
         "sites": _sites(result, texts),
         "firm": _firm(result),
         "low_spots": low_spots(result.low_spots),
+        "shades": shades(result),
         "plans": plans(result),
         "ground": ground(result),
         "texts": texts.all,

@@ -57,6 +57,7 @@ function listenToLayers(map) {
     button.focus();
   });
   list.addEventListener("change", (event) => {
+    if (event.target.id === "sun") return;
     const { layer } = event.target.dataset, isOn = event.target.checked;
     if (isOn) hidden.delete(layer);
     else hidden.add(layer);
@@ -130,6 +131,7 @@ async function start() {
   drawPads();
   drawMarks();
   drawWater();
+  drawShades();
   drawLettering();
   drawMargin();
   drawInset(box);
