@@ -55,6 +55,11 @@ class _Window:
     rows: slice
     columns: slice
 
+    @property
+    def holds_ground(self) -> bool:
+        """Whether there is more than a strip of cells: pads may lie off the elevation."""
+        return min(self.rows.stop - self.rows.start, self.columns.stop - self.columns.start) > 1
+
     def cut(self, array: NDArray[np.floating]) -> NDArray[np.floating]:
         return array[self.rows, self.columns]
 
@@ -104,6 +109,8 @@ def crossing_m2(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         of_window.setdefault((window.rows.start, window.columns.start), []).append(row)
 
     def arriving(rows: list[int]) -> NDArray[np.float64]:
+        if not windows[rows[0]].holds_ground:
+            return np.full(len(rows), np.nan)
         own = np.isin(rectangles.pad, rows)
         _, number = np.unique(rectangles.pad[own], return_inverse=True)
         ways = _ways(windows[rows[0]], site)
@@ -206,6 +213,8 @@ def _caught(
     side_m = _WINDOW_M
     while True:
         window = _window(ground, middle, side_m)
+        if not window.holds_ground:
+            return _Caught(np.nan, _NO_GROUND)
         look, transform = _look(window, site), window.transform(ground)
         pad = np.zeros(look.ways.shape, dtype=bool)
         for each in np.flatnonzero(rectangles.pad == row):

@@ -147,6 +147,15 @@ class TestHowItIsLookedFor:
         assert top["value"] == pytest.approx(0, abs=1)
         assert top["score"] == 1
 
+    @pytest.mark.parametrize("whole_cells", [0, 4_000_000])
+    def test_a_pad_off_the_elevation_is_unknown(self, told, monkeypatch, whole_cells):
+        monkeypatch.setattr(run_on, "_WHOLE_CELLS", whole_cells)
+        far = {**LOT, "far": box(2_000, 2_000, 40, 40)}
+        measurements = told(ground(ridge), parcels=far).measurements
+        own = measurements[measurements["criterion"] == "run_on"].set_index("parcel_id")["value"]
+        assert np.isnan(own["far"])
+        assert own["lot"] > 0
+
     def test_the_catchment_is_drawn_with_about_its_area(self, told):
         result = told(ground(ridge))
         drawn = result.evidence[result.evidence["criterion"] == "run_on"].geometry.iloc[0]
