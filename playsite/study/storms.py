@@ -64,6 +64,8 @@ WATER_COLUMNS = (
     "underdrain",
 )
 
+_SURE_M = 0.02
+
 
 def water_table(
     pads: gpd.GeoDataFrame,
@@ -220,7 +222,9 @@ def _ten_year(facts: Mapping[str, Any]) -> str:
 
 def _hundred_year(facts: Mapping[str, Any]) -> str:
     above_m = facts["freeboard_m"]
-    escapes = None if math.isnan(above_m) else above_m >= FREEBOARD_M
+    # heights are no surer: a pad that lies this near the limit is not settled
+    unsettled = math.isnan(above_m) or abs(above_m - FREEBOARD_M) < _SURE_M
+    escapes = None if unsettled else above_m >= FREEBOARD_M
     to = str(facts["leaves_to"])
     welcome = None if to == "unknown" else to in WELCOME
     return _verdict([_holds(facts["edge_flow_m2_s"], CHILD_SAFE_M2_S), escapes, welcome])
