@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
 from playsite._cost_settings import year_of
 from playsite.cost.draws import occurs, percentiles, shares, triangular
@@ -180,17 +181,38 @@ class Estimator:
             self._factors[year] = factor * self._growth ** max(year_of(built) - start, 0.0)
         return self._factors[year]
 
+    def installations(self, common: Sequence[Line]) -> pd.DataFrame:
+        """What putting the equipment together costs, way by way: ``way, p50, p80``."""
+        lines = [line for line in common if line.kind == "equipment"]
+        drawn = [self._drawn(line, "") for line in lines]
+        equipment = sum((each for each in drawn if each is not None), self._zero)
+        known = all(each is not None for each in drawn)
+        rows = []
+        for way in self.book.installation:
+            money = percentiles(equipment * self._share_of(way)) if known else NOTHING
+            rows.append((way, money[1], money[2]))
+        return pd.DataFrame(rows, columns=["way", "p50", "p80"])
+
+    def _share_of(self, way: str) -> Draws:
+        table = self.book.installation[way].share
+        even = shares(f"installation, {way}", correlation=self._correlation)
+        return triangular(even, table.low, table.middle, table.high)
+
     def _installed(self, equipment: _Sum, *, known: bool, rows: list[Row]) -> _Sum:
         way = self.cost.installation
-        table = self.book.installation[way].share
-        name = f"installation, {way}"
-        even = shares(name, correlation=self._correlation)
-        drawn = triangular(even, table.low, table.middle, table.high)
-        money = percentiles(equipment.now * drawn) if known else NOTHING
-        prices = (table.low, table.middle, table.high)
+        table, drawn = self.book.installation[way].share, self._share_of(way)
         rows.append(
-            Row(name, 1.0 if known else math.nan, "share of equipment", prices, money, "no", table.source, "share of the equipment")
-        )  # fmt: skip
+            Row(
+                name=f"installation, {way}",
+                quantity=1.0 if known else math.nan,
+                unit="share of equipment",
+                prices=(table.low, table.middle, table.high),
+                money=percentiles(equipment.now * drawn) if known else NOTHING,
+                differs="no",
+                source=table.source,
+                basis="share of the equipment",
+            )
+        )
         return _Sum(equipment.now * drawn, equipment.then * drawn) if known else self._none()
 
     def _events(self, facts: SiteFacts, rows: list[Row]) -> _Sum:

@@ -38,6 +38,7 @@ FOOT_M = LENGTHS_M["ft"]
 _WALK_M, _ROUTE_M = 6 * FOOT_M, 5 * FOOT_M
 _PIPES_APART_M = (20 * FOOT_M, 17.5 * FOOT_M, 15 * FOOT_M)
 _WETLAND_NEAR_M = 30.0
+_RUN_ON_M2 = 400.0  # the ideal of the criterion
 _BARRIERS = ("barrier", "fence", "guard")
 _FREE_DRAINING = 0.99
 _ROOT_6 = math.sqrt(6)  # half width of a symmetric triangular law over its standard deviation
@@ -98,6 +99,7 @@ class Ground:
     topsoil_m3: float
     boxout_m3: float
     wall_m2: float
+    wall_needs_permit: bool = False
 
 
 @dataclass(frozen=True)
@@ -136,6 +138,16 @@ class SiteFacts:
             if not math.isnan(value):
                 return value
         return None
+
+    def permits(self) -> frozenset[str]:
+        """What asks for a permit of its own here: ``wetland``, ``floodplain``, ``wall``."""
+        wet_m = self.value("wetland")
+        asked = {
+            "wetland": wet_m is not None and wet_m < _WETLAND_NEAR_M,
+            "floodplain": any("floodplain" in need for need in self.needs),
+            "wall": self.ground is not None and self.ground.wall_needs_permit,
+        }
+        return frozenset(name for name, is_asked in asked.items() if is_asked)
 
 
 def common_lines(pad: RequiredPad, cost: CostTable, book: PriceBook, surfacing: str) -> list[Line]:
@@ -321,10 +333,27 @@ def _water(facts: SiteFacts, surface: Surface, book: PriceBook) -> list[Line]:
     outlet_m = facts.value("outlet")
     found = outlet_m is not None and math.isfinite(outlet_m)
     reason = "to where a pipe can drain" if found else "where a pipe can drain is not known"
+    if outlet_m is not None and not found:
+        reason = (
+            "no pipe drains it by gravity: raising the pad, a pump or an easement is not priced"
+        )
     return [
         _site("underdrain", book, pipes, why),
         _site("outlet pipe", book, outlet_m if found else None, reason),
+        *_swale(facts, book),
     ]
+
+
+def _swale(facts: SiteFacts, book: PriceBook) -> list[Line]:
+    """Along the uphill side, where more than a little land drains through the pad."""
+    run_on_m2 = facts.value("run_on")
+    if run_on_m2 is not None and run_on_m2 < _RUN_ON_M2:
+        return []
+    long_m, short_m = facts.pad_sides_m
+    if run_on_m2 is None:
+        return [_site("interceptor swale", book, None, "what drains through it is not known")]
+    why = "uphill, before the pad, one to two of its sides (common practice, no source)"
+    return [_site("interceptor swale", book, Quantity(short_m, long_m, long_m + short_m), why)]
 
 
 def _ways(facts: SiteFacts, book: PriceBook) -> list[Line]:
@@ -386,7 +415,7 @@ def _studies(facts: SiteFacts, book: PriceBook) -> list[Line]:
         why = "wetlands are not mapped here" if wet_m is None else "a wetland is mapped near"
         count = None if wet_m is None else 1
         lines.append(_site("wetland delineation", book, count, why, kind="study"))
-    if any("floodplain" in need for need in facts.needs):
+    if "floodplain" in facts.permits():
         lines.append(
             _site("floodplain permit", book, 1, "the pad lies in a flood zone", kind="study")
         )

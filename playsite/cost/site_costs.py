@@ -11,6 +11,7 @@ import pandas as pd
 from playsite.cost.checking import surfacing_of
 from playsite.cost.draws import percentiles
 from playsite.cost.estimate import Estimator
+from playsite.cost.life import lives_of
 from playsite.cost.lines import common_lines, site_lines
 from playsite.cost.record import COST_COLUMNS, SITE_COST_COLUMNS, Costs
 from playsite.program.surface import surface_of
@@ -74,6 +75,8 @@ def costs_of(
         lines=_lines(priced),
         sites=_sites(priced, scores),
         programs=_programs(estimator, {"the study's own": pad, **(beside or {})}, surfacing),
+        lives=lives_of(surface.area_m2, cost, book),
+        installations=estimator.installations(common),
         common_p50=total[1],
         common_p80=total[2],
         left_out=max(len(sites) - MOST_SITES, 0),
