@@ -116,9 +116,13 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
     removed, protected = _trees(dug, found.base_map.get("trees"))
     streets = found.base_map.get("streets")
     needs = result.conditions.groupby("parcel_id")["needs"].agg(tuple).to_dict()
-    measured = result.measurements.pivot_table(
-        index="parcel_id", columns="criterion", values="value", dropna=False
-    )
+    measured: dict[str, dict[str, float]] = {parcel: {} for parcel in parcels}
+    rows = result.measurements
+    for parcel, name, value in zip(
+        rows["parcel_id"], rows["criterion"], rows["value"], strict=True
+    ):
+        if parcel in measured:
+            measured[parcel][str(name)] = float(value)
     return [
         SiteFacts(
             parcel_id=parcel,
@@ -128,16 +132,10 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
             trees_removed=removed[at],
             trees_protected=protected[at],
             street_m=_nearest_m(pads.geometry.loc[parcel], streets),
-            measured=_values(measured, parcel),
+            measured=measured[parcel],
         )
         for at, parcel in enumerate(parcels)
     ]
-
-
-def _values(measured: pd.DataFrame, parcel: str) -> dict[str, float]:
-    if parcel not in measured.index:
-        return {}
-    return {str(name): float(value) for name, value in measured.loc[parcel].items()}
 
 
 def _ground(earthwork: pd.DataFrame, parcel: str) -> Ground | None:
