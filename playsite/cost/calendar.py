@@ -39,15 +39,14 @@ class Calendar:
     ----------
     opens, opens_p80
         By even odds, and by four in five.
-    ticket
-        Last day to ask for the one-call ticket, if digging begins by even odds; None where no
-        step digs.
+    tickets
+        By step that digs, the last day to ask for its one-call ticket if it begins by even odds.
     """
 
     steps: tuple[Dated, ...]
     opens: dt.date
     opens_p80: dt.date
-    ticket: dt.date | None
+    tickets: tuple[tuple[str, dt.date], ...]
 
     def holds(self, deadline: dt.date) -> str:
         """``met``, ``at risk`` (only by even odds), or ``missed``."""
@@ -86,13 +85,17 @@ def calendar_of(
     dated = sorted(
         (_dated(step, start, ends) for step in here), key=lambda each: (each.begins, each.done)
     )
-    digs = [each.begins for each, step in ((_dated(s, start, ends), s) for s in here) if step.digs]
+    digging = {step.name for step in here if step.digs}
     last = np.max([end for _, end in ends.values()], axis=0)
     return Calendar(
         steps=tuple(dated),
         opens=_day(start, float(np.percentile(last, 50))),
         opens_p80=_day(start, float(np.percentile(last, 80))),
-        ticket=ticket_day(min(digs), notice_days) if digs else None,
+        tickets=tuple(
+            (each.name, ticket_day(each.begins, notice_days))
+            for each in dated
+            if each.name in digging
+        ),
     )
 
 

@@ -59,10 +59,11 @@ def costs_of(
     surfacing = surfacing_of(cost, asked)
     estimator = Estimator(cost, book)
     common = common_lines(pad, cost, book, surfacing)
-    alone = estimator.estimate(common)
+    counted = estimator.counted(common)
+    alone = estimator.estimate(counted)
     surface = surface_of(pad)
     priced = {
-        facts.parcel_id: estimator.estimate(common, site_lines(facts, surface, cost, book), facts)
+        facts.parcel_id: estimator.estimate(counted, site_lines(facts, surface, cost, book), facts)
         for facts in sites[:MOST_SITES]
     }
     total = percentiles(alone.draws)
@@ -134,7 +135,8 @@ def _programs(
 ) -> pd.DataFrame:
     rows = []
     for name, pad in pads.items():
-        found = estimator.estimate(common_lines(pad, estimator.cost, estimator.book, surfacing))
+        lines = common_lines(pad, estimator.cost, estimator.book, surfacing)
+        found = estimator.estimate(estimator.counted(lines))
         _, p50, p80, _ = percentiles(found.draws)
         rows.append(
             (name, pad.area_m2, surface_of(pad).area_m2, p50, p80, ", ".join(found.unknown))

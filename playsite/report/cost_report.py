@@ -14,9 +14,27 @@ from playsite.report.cost_words import (
     not_in_it_sentence,
     site_costs,
     total_sentence,
+    unlike_sentence,
+)
+from playsite.report.life_words import (
+    INSTALLERS,
+    installation_rows,
+    life_rows,
+    life_sentences,
+    upkeep_sentence,
 )
 from playsite.report.money import money_text, price_text, quantity_text
 from playsite.report.plain_text import one_line
+from playsite.report.plan_words import (
+    calendar_rows,
+    charter_items,
+    check_text,
+    currency_of,
+    deadline_sentences,
+    funding_rows,
+    funding_sentences,
+    ticket_sentence,
+)
 from playsite.report.wording import records, site_title
 
 if TYPE_CHECKING:
@@ -47,8 +65,8 @@ def cost_lines(result: Result, parcel: str | None = None) -> Iterator[str]:
         what = f'the parcel "{chosen}" was not priced.'
         raise InputError([Problem(what, nearest_word(chosen, rows))])
     yield f"{result.study.title}: what it would cost, {costs.money_of}"
-    yield f"Surfacing: {costs.surfacing}; installation: {costs.installation}."
-    yield least_sentence(result)
+    yield f"Surfacing: {costs.surfacing}. Put together by {INSTALLERS[costs.installation]}."
+    yield " ".join(filter(None, [least_sentence(result), unlike_sentence(costs)]))
     yield ""
     yield from _sites(result, costs)
     yield ""
@@ -60,6 +78,11 @@ def cost_lines(result: Result, parcel: str | None = None) -> Iterator[str]:
     yield from _of_site(costs, chosen, result.study.units)
     yield ""
     yield from _programs(costs)
+    yield ""
+    yield from _lives(costs)
+    yield ""
+    yield from _installations(costs)
+    yield from _planned(result, chosen)
     yield ""
     yield from costs.notes
     yield class_sentence(costs)
@@ -121,6 +144,57 @@ def _programs(costs: Costs) -> Iterator[str]:
         for row in records(costs.programs)
     ]
     yield from _aligned(table)
+
+
+def _lives(costs: Costs) -> Iterator[str]:
+    years = costs.lives[0].years if costs.lives else 0
+    head = ("Surfacing", "At first", "A year", f"Over {years} years", "Range")
+    yield from _aligned([head, *life_rows(costs)])
+    yield from life_sentences(costs)
+    for life in costs.lives:
+        if life.name == costs.surfacing:
+            yield f"{life.name}: {upkeep_sentence(life, costs.currency)}."
+            yield f"Who lays it: {life.laid_by} Who keeps it: {life.kept_by}"
+            yield f"Can wheels use it? {life.accessible}"
+
+
+def _installations(costs: Costs) -> Iterator[str]:
+    for way, money, people, tools, days, qualification, warranty in installation_rows(costs):
+        yield f"Put together by {INSTALLERS.get(way, way)}: {money}; {days}. People: {people}. Tools: {tools}."
+        yield f"  Qualification: {qualification}. Warranty: {warranty}."
+
+
+def _planned(result: Result, parcel: str) -> Iterator[str]:
+    """Charter, funding and calendar at one site, where the study has them."""
+    plan, currency = result.plan, currency_of(result)
+    if plan is None:
+        return
+    if plan.charter is not None:
+        yield ""
+        yield "The charter"
+        yield from charter_items(plan.charter, currency)
+        for check in plan.checks:
+            if check.parcel_id == parcel:
+                yield f"  {check.item}. {check_text(check, currency, result.study.units)}."
+    if parcel in plan.paid:
+        yield ""
+        yield "Who pays"
+        sources = (
+            "Source",
+            "State",
+            "At most",
+            "Match",
+            "Gives at the budget",
+            "Dates and strings",
+        )
+        yield from _aligned([sources, *funding_rows(plan, plan.paid[parcel], currency)])
+        yield from funding_sentences(plan.paid[parcel], currency)
+    if parcel in plan.calendars:
+        yield ""
+        steps = ("Step", "Who", "Begins", "Done, even odds", "Done, 4 in 5")
+        yield from _aligned([steps, *calendar_rows(plan.calendars[parcel])])
+        yield from deadline_sentences(plan, parcel)
+        yield ticket_sentence(plan.calendars[parcel])
 
 
 def _aligned(table: Sequence[tuple[str, ...]]) -> Iterator[str]:

@@ -91,7 +91,8 @@ def test_prices_without_a_range_give_the_closed_form(tmp_path):
     )
     book = book_of(cost, tmp_path)
     lines = common_lines(seven_pieces(), cost, book, "engineered wood fiber")
-    found = Estimator(cost, book).estimate(lines)
+    estimator = Estimator(cost, book)
+    found = estimator.estimate(estimator.counted(lines))
     work = sum(line.quantity.likely * line.price.likely for line in lines if line.kind == "work")
     gear = sum(
         line.quantity.likely * line.price.likely for line in lines if line.kind == "equipment"
