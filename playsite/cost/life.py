@@ -10,15 +10,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from playsite.cost.factors import capital_recovery, escalation, single_present_value
+from playsite.program.surfacing import SURFACINGS, depth
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from playsite._cost_settings import CostTable
     from playsite.cost._price_tables import UpkeepTable
     from playsite.cost.prices import PriceBook
+    from playsite.program import RequiredPad
 
-__all__ = ["Life", "Upkeep", "life_of", "lives_of", "pays_back_in", "present_worth"]
+__all__ = ["Life", "Upkeep", "life_of", "lives_of", "not_enough", "pays_back_in", "present_worth"]
 
 Range = tuple[float, float, float]
 
@@ -123,6 +125,15 @@ def life_of(name: str, area_m2: float, cost: CostTable, book: PriceBook) -> Life
         laid_by=kind.laid_by,
         kept_by=kind.kept_by,
     )
+
+
+def not_enough(pad: RequiredPad, names: Iterable[str]) -> tuple[float | None, tuple[str, ...]]:
+    """Highest fall that is known, m, and the surfacings that the handbook gives no depth for under it."""
+    zones = () if pad.worked is None else pad.worked.zones
+    falls = [zone.fall_height_m for zone in zones if zone.fall_height_m is not None]
+    highest_m = max(falls, default=None)
+    listed = [name for name in names if name in SURFACINGS]
+    return highest_m, tuple(name for name in listed if depth(name, highest_m).enough is False)
 
 
 def lives_of(area_m2: float, cost: CostTable, book: PriceBook) -> tuple[Life, ...]:

@@ -67,6 +67,9 @@ class Costs:
         each program.
     lives
         Every surfacing over the years, the cheapest first.
+    highest_fall_m, too_shallow
+        Highest fall of the program that is known, and surfacings that the handbook's table gives
+        no depth for under it.
     installations
         ``way, p50, p80``: what putting the equipment together costs, way by way; missing where
         the equipment is not known.
@@ -88,6 +91,8 @@ class Costs:
     programs: pd.DataFrame
     lives: tuple[Life, ...]
     installations: pd.DataFrame
+    highest_fall_m: float | None
+    too_shallow: tuple[str, ...]
     common_p50: float
     common_p80: float
     left_out: int = 0

@@ -11,7 +11,7 @@ import pandas as pd
 from playsite.cost.checking import surfacing_of
 from playsite.cost.draws import percentiles
 from playsite.cost.estimate import Estimator
-from playsite.cost.life import lives_of
+from playsite.cost.life import lives_of, not_enough
 from playsite.cost.lines import common_lines, site_lines
 from playsite.cost.record import COST_COLUMNS, SITE_COST_COLUMNS, Costs
 from playsite.program.surface import surface_of
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from playsite._cost_settings import CostTable
-    from playsite.cost.estimate import Estimate
+    from playsite.cost.estimate import Estimate, Row
     from playsite.cost.lines import SiteFacts
     from playsite.cost.prices import PriceBook
     from playsite.program import RequiredPad
@@ -67,6 +67,7 @@ def costs_of(
         for facts in sites[:MOST_SITES]
     }
     total = percentiles(alone.draws)
+    highest_m, too_shallow = not_enough(pad, book.surfacing)
     return Costs(
         book=book,
         currency=cost.currency,
@@ -78,6 +79,8 @@ def costs_of(
         programs=_programs(estimator, {"the study's own": pad, **(beside or {})}, surfacing),
         lives=lives_of(surface.area_m2, cost, book),
         installations=estimator.installations(common),
+        highest_fall_m=highest_m,
+        too_shallow=too_shallow,
         common_p50=total[1],
         common_p80=total[2],
         left_out=max(len(sites) - MOST_SITES, 0),
@@ -110,11 +113,18 @@ def efficient(costs: Mapping[str, float], scores: Mapping[str, float]) -> set[st
 
 def _lines(priced: Mapping[str, Estimate]) -> pd.DataFrame:
     rows = [
-        (parcel, row.name, row.quantity, row.unit, *row.prices, *row.money, row.differs, row.source, row.basis)
+        (parcel, row.name, row.quantity, row.unit, *row.prices, *row.money, row.differs, _source(row), row.basis)
         for parcel, estimate in priced.items()
         for row in estimate.rows
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=[*COST_COLUMNS, "basis"])
+
+
+def _source(row: Row) -> str:
+    """Source of a line; why it is not known, where it isn't."""
+    if not math.isnan(row.money[1]):
+        return row.source
+    return "; ".join(filter(None, [f"not known: {row.basis}", row.source]))
 
 
 def _sites(priced: Mapping[str, Estimate], scores: Mapping[str, float]) -> pd.DataFrame:

@@ -18,6 +18,7 @@ from playsite.report.cost_words import (
 )
 from playsite.report.life_words import (
     INSTALLERS,
+    fall_sentence,
     installation_rows,
     life_rows,
     life_sentences,
@@ -35,7 +36,7 @@ from playsite.report.plan_words import (
     funding_sentences,
     ticket_sentence,
 )
-from playsite.report.wording import records, site_title
+from playsite.report.wording import in_readers_units, is_missing, records, site_title
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -79,7 +80,7 @@ def cost_lines(result: Result, parcel: str | None = None) -> Iterator[str]:
     yield ""
     yield from _programs(costs)
     yield ""
-    yield from _lives(costs)
+    yield from _lives(costs, result.study.units)
     yield ""
     yield from _installations(costs)
     yield from _planned(result, chosen)
@@ -114,9 +115,12 @@ def _sites(result: Result, costs: Costs) -> Iterator[str]:
 
 def _of_site(costs: Costs, parcel: str, units: str) -> Iterator[str]:
     head = ("Line", "Quantity", "Low", "High", "P50", "P80", "Differs")
-    rows = records(costs.lines[costs.lines["parcel_id"] == parcel])
+    rows = list(records(costs.lines[costs.lines["parcel_id"] == parcel]))
     table = [head, *(_line(row, costs.currency, units) for row in rows)]
     yield from _aligned(table)
+    for row in rows:
+        if is_missing(row["p50"]):
+            yield in_readers_units(f"{row['line']}: not known, {row['basis']}.", units)
 
 
 def _line(row: Row, currency: str, units: str) -> tuple[str, ...]:
@@ -146,11 +150,11 @@ def _programs(costs: Costs) -> Iterator[str]:
     yield from _aligned(table)
 
 
-def _lives(costs: Costs) -> Iterator[str]:
+def _lives(costs: Costs, units: str) -> Iterator[str]:
     years = costs.lives[0].years if costs.lives else 0
     head = ("Surfacing", "At first", "A year", f"Over {years} years", "Range")
     yield from _aligned([head, *life_rows(costs)])
-    yield from life_sentences(costs)
+    yield from filter(None, [*life_sentences(costs), fall_sentence(costs, units)])
     for life in costs.lives:
         if life.name == costs.surfacing:
             yield f"{life.name}: {upkeep_sentence(life, costs.currency)}."

@@ -5,13 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from playsite.report.money import money_text
-from playsite.report.wording import records
+from playsite.report.people_units import distance_text
+from playsite.report.wording import joined, records
 
 if TYPE_CHECKING:
     from playsite.cost.life import Life
     from playsite.cost.record import Costs
 
-__all__ = ["INSTALLERS", "installation_rows", "life_rows", "life_sentences", "upkeep_sentence"]
+__all__ = [
+    "INSTALLERS",
+    "fall_sentence",
+    "installation_rows",
+    "life_rows",
+    "life_sentences",
+    "upkeep_sentence",
+]
 
 INSTALLERS = {
     "own crew": "the owner's own crew",
@@ -33,6 +41,18 @@ def life_rows(costs: Costs) -> list[tuple[str, ...]]:
         )
         for life in costs.lives
     ]
+
+
+def fall_sentence(costs: Costs, units: str) -> str:
+    """Which surfacings can't be used under the program's highest fall; empty where all may."""
+    if not costs.too_shallow:
+        return ""
+    fall = distance_text(costs.highest_fall_m, units)
+    return (
+        f"Under the highest fall, {fall}, the handbook's table gives no depth of "
+        f"{joined(costs.too_shallow)}: not to be chosen here, whatever they cost. What the table "
+        "does not list needs the maker's test data (CPSC Pub. 325, Table 2)."
+    )
 
 
 def life_sentences(costs: Costs) -> list[str]:

@@ -1,10 +1,10 @@
 """Surfacings over their lives: what falls when, and what may not be counted."""
 
 import pytest
-from made_up_costs import book_of, cost_table
+from made_up_costs import book_of, cost_table, seven_pieces
 
 from playsite.cost.factors import single_present_value, uniform_present_value
-from playsite.cost.life import life_of, lives_of, pays_back_in
+from playsite.cost.life import life_of, lives_of, not_enough, pays_back_in
 
 FT2 = 0.3048**2
 AREA_M2 = 5140 * FT2
@@ -67,6 +67,14 @@ def test_all_surfacings_stand_cheapest_first():
         assert life.first[0] < life.first[1] < life.first[2]
         assert life.accessible
         assert life.kept_by
+
+
+def test_what_does_not_protect_is_told_whatever_it_costs():
+    # CPSC Pub. 325, Table 2 (in another's copy): sand to 4 ft, gravel to 5, mulch to 7, chips to
+    # 10; wood fiber is not in it. The program's highest fall is the swings' pivot, 8 ft.
+    highest_m, absent = not_enough(seven_pieces(), ("sand", "pea gravel", "wood mulch", "wood chips", "engineered wood fiber", "tiles"))  # fmt: skip
+    assert highest_m == pytest.approx(8 * 0.3048)
+    assert absent == ("sand", "pea gravel", "wood mulch")
 
 
 def test_what_never_pays_back_is_said_so():

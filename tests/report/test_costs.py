@@ -14,6 +14,7 @@ from playsite.cost.plan import plan_of
 from playsite.cost.site_costs import costs_of
 from playsite.report.cost_report import cost_lines
 from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
+from playsite.report.explanation import explanation_lines
 from playsite.report.memo import write_memo
 from playsite.report.money import money_text
 from playsite.report.web_map.payload import payload
@@ -78,6 +79,7 @@ def test_memo_card_and_command_tell_the_same_two_figures(result, memo):
     assert sentence in site["cost"]
     assert site["cost"][-1] == COST_CAUTION
     assert sentence in list(cost_lines(result))
+    assert any(sentence in line for line in explanation_lines(result, first))
 
 
 def test_what_is_not_known_is_named_wherever_a_figure_stands(result, memo):

@@ -13,6 +13,7 @@ from playsite.report.cost_words import (
 )
 from playsite.report.life_words import (
     INSTALLERS,
+    fall_sentence,
     installation_rows,
     life_rows,
     life_sentences,
@@ -96,7 +97,7 @@ def money(readings: Readings, page: Page) -> Iterator[Block]:
     yield Paragraph(class_sentence(costs), "note")
     yield from _of_first(readings, costs, page)
     yield from _programs(costs, page)
-    yield from _surfacing(costs, page)
+    yield from _surfacing(costs, readings.result.study.units, page)
     yield from _installation(costs, page)
     yield from _funding(readings, page)
     yield Bullets((*costs.notes, COST_CAUTION))
@@ -227,13 +228,13 @@ def _programs(costs: Costs, page: Page) -> Iterator[Block]:
     )
 
 
-def _surfacing(costs: Costs, page: Page) -> Iterator[Block]:
+def _surfacing(costs: Costs, units: str, page: Page) -> Iterator[Block]:
     if not costs.lives:
         return
     years = costs.lives[0].years
     words = {life.name: (life.accessible, life.kept_by) for life in costs.lives}
     yield Heading("The surfacing over its life", 2)
-    yield Paragraph(" ".join(life_sentences(costs)))
+    yield Paragraph(" ".join(filter(None, [*life_sentences(costs), fall_sentence(costs, units)])))
     yield Table(
         f"Surfacings over {years} years, the cheapest first",
         ("Surfacing", "At first", "A year", f"Over {years} years", "Likely", "Wheels", "Who keeps it"),
