@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from playsite.units import percent
+from playsite.units import metres, percent
 
 __all__ = [
     "INSTALLATIONS",
@@ -85,6 +85,7 @@ def year_of(day: dt.date) -> float:
 Money = Annotated[float, BeforeValidator(_money), Field(ge=0, le=1e10, allow_inf_nan=False)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
 Share = Annotated[float, BeforeValidator(percent), Field(ge=0, le=100)]
+Length = Annotated[float, BeforeValidator(metres), Field(gt=0, le=100_000)]
 Factor = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 Amounts = dict[str, float | int | str]
 
@@ -125,6 +126,11 @@ class CostTable(_Table):
     years: Annotated[int, Field(ge=1, le=60)] = 20
     upkeep_growth_pct: Share = Field(0.0, alias="upkeep_growth")
     correlation_pct: Share = Field(50.0, alias="correlation")
+    restroom_within_m: Length | None = Field(None, alias="restroom_within")
+    """Where no restroom lies within this walk, one is priced."""
+    parking_within_m: Length | None = Field(None, alias="parking_within")
+    parking_spaces: Annotated[int, Field(ge=1, le=1000)] = 8
+    """Spaces that are priced where none lie within that walk."""
     extras: Amounts = {}
     """Further lines by the name of their price, for every site."""
     sites: dict[str, Amounts] = {}

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
+    from playsite.cost.plan import Plan
     from playsite.cost.record import Costs
     from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
@@ -215,6 +216,9 @@ class Result:
     costs
         What it would cost, site by site, beside the scores and never in them; None where the
         study says nothing of money.
+    plan
+        Charter, funding and calendar held against each ranked site; None where the study has
+        none of them.
     visits
         Every row of the log of visits, ``VISIT_COLUMNS``: ``value`` and ``map_value`` in ``unit``;
         ``standing`` is ``counts``, or says why it doesn't.
@@ -259,6 +263,7 @@ class Result:
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None
+    plan: Plan | None = None
     visits: pd.DataFrame = field(default_factory=lambda: _nothing(VISIT_COLUMNS))
     desk: Desk | None = None
     run: Mapping[str, Any] = field(default_factory=dict)

@@ -51,7 +51,8 @@ def estimate(cost: CostTable | None = None, site: SiteFacts | None = None, pad=N
     book, pad = book_of(cost), pad or seven_pieces()
     common = common_lines(pad, cost, book, cost.surfacing or "engineered wood fiber")
     own = [] if site is None else site_lines(site, surface_of(pad), cost, book)
-    return Estimator(cost, book).estimate(common, own, site)
+    estimator = Estimator(cost, book)
+    return estimator.estimate(estimator.counted(common), own, site)
 
 
 def rows_of(found):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from functools import partial
 from typing import TYPE_CHECKING
 
 from playsite._cost_settings import CostTable
+from playsite.cost.calendar import calendar_of
 from playsite.cost.lines import amount_in
 from playsite.cost.prices import price_book
 from playsite.problems import nearest_word
@@ -35,6 +37,10 @@ def check_cost(settings: Settings, problems: Problems) -> PriceBook:
     _check_amounts(cost.extras, book, problems, partial(at, "extras"))
     for parcel, amounts in cost.sites.items():
         _check_amounts(amounts, book, problems, partial(at, "sites", parcel))
+    try:
+        calendar_of(book.steps, dt.date(2026, 1, 1), (), notice_days=1)
+    except ValueError as error:
+        problems.add(f"{error}.", "Mend [[steps]] of the file of prices.", **at("prices"))
     for name in set(book.surfacing) - set(book.prices):
         problems.add(f'the surfacing "{name}" has no price.', f'Add "{name}" to [prices].')
     return book

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
 from playsite._cost_settings import year_of
 from playsite.cost.draws import occurs, percentiles, shares, triangular
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from playsite.cost.lines import Line, SiteFacts
     from playsite.cost.prices import Price, PriceBook
 
-__all__ = ["Estimate", "Estimator", "Row"]
+__all__ = ["Counted", "Estimate", "Estimator", "Row"]
 
 NOTHING = (math.nan,) * 4
 _MOBILIZATION = "mobilization and bonds"
@@ -93,6 +94,15 @@ class _Sum:
         return _Sum(self.now + other.now, self.then + other.then)
 
 
+@dataclass(frozen=True)
+class Counted:
+    """Lines with their money, and the draws of work and of studies."""
+
+    rows: tuple[Row, ...]
+    work: _Sum
+    studies: _Sum
+
+
 class Estimator:
     """Draws of one study: prices, shares and escalation, the same for every site and program."""
 
@@ -107,16 +117,17 @@ class Estimator:
         self._factors: dict[float, Draws] = {}
 
     def estimate(
-        self, common: Sequence[Line], own: Sequence[Line] = (), facts: SiteFacts | None = None
+        self, common: Counted, own: Sequence[Line] = (), facts: SiteFacts | None = None
     ) -> Estimate:
-        """Estimate of a program's lines, and of a site's where there is one."""
-        rows: list[Row] = []
-        shared, studies = self._counted(common, "", rows)
-        at = facts.parcel_id if facts is not None else ""
-        site, site_studies = self._counted(own, at, rows)
-        site_studies += self._events(facts, rows) if facts is not None else self._none()
+        """Estimate of a program that was counted, and of a site's lines where there is one."""
+        rows = list(common.rows)
+        site, site_studies = self._none(), self._none()
+        if facts is not None:
+            counted = self.counted(own, facts.parcel_id)
+            rows += counted.rows
+            site, site_studies = counted.work, counted.studies + self._events(facts, rows)
         mobilized, designed = self._mobilized, self._designed
-        base, on_top = shared + site, studies + site_studies
+        base, on_top = common.work + site, common.studies + site_studies
         construction = base.now * mobilized
         rows.append(self._share_row(_MOBILIZATION, base.now * (mobilized - 1), "of all work"))
         rows.append(self._share_row(_SOFT, construction * (designed - 1), "of construction"))
@@ -131,8 +142,9 @@ class Estimator:
     def _none(self) -> _Sum:
         return _Sum(self._zero, self._zero)
 
-    def _counted(self, lines: Sequence[Line], at: str, rows: list[Row]) -> tuple[_Sum, _Sum]:
-        """Work and studies of some lines; installation comes with the equipment."""
+    def counted(self, lines: Sequence[Line], at: str = "") -> Counted:
+        """Count some lines once, for one site or for all; installation comes with the equipment."""
+        rows: list[Row] = []
         sums = {"work": self._none(), "study": self._none(), "equipment": self._none()}
         for line in lines:
             drawn = self._drawn(line, at)
@@ -142,7 +154,7 @@ class Estimator:
         if any(line.kind == "equipment" for line in lines):
             known = all(line.quantity is not None for line in lines if line.kind == "equipment")
             sums["work"] += self._installed(sums["equipment"], known=known, rows=rows)
-        return sums["work"] + sums["equipment"], sums["study"]
+        return Counted(tuple(rows), sums["work"] + sums["equipment"], sums["study"])
 
     def _drawn(self, line: Line, at: str) -> Draws | None:
         if line.price is None or line.quantity is None:
@@ -180,17 +192,38 @@ class Estimator:
             self._factors[year] = factor * self._growth ** max(year_of(built) - start, 0.0)
         return self._factors[year]
 
+    def installations(self, common: Sequence[Line]) -> pd.DataFrame:
+        """What putting the equipment together costs, way by way: ``way, p50, p80``."""
+        lines = [line for line in common if line.kind == "equipment"]
+        drawn = [self._drawn(line, "") for line in lines]
+        equipment = sum((each for each in drawn if each is not None), self._zero)
+        known = all(each is not None for each in drawn)
+        rows = []
+        for way in self.book.installation:
+            money = percentiles(equipment * self._share_of(way)) if known else NOTHING
+            rows.append((way, money[1], money[2]))
+        return pd.DataFrame(rows, columns=["way", "p50", "p80"])
+
+    def _share_of(self, way: str) -> Draws:
+        table = self.book.installation[way].share
+        even = shares(f"installation, {way}", correlation=self._correlation)
+        return triangular(even, table.low, table.middle, table.high)
+
     def _installed(self, equipment: _Sum, *, known: bool, rows: list[Row]) -> _Sum:
         way = self.cost.installation
-        table = self.book.installation[way].share
-        name = f"installation, {way}"
-        even = shares(name, correlation=self._correlation)
-        drawn = triangular(even, table.low, table.middle, table.high)
-        money = percentiles(equipment.now * drawn) if known else NOTHING
-        prices = (table.low, table.middle, table.high)
+        table, drawn = self.book.installation[way].share, self._share_of(way)
         rows.append(
-            Row(name, 1.0 if known else math.nan, "share of equipment", prices, money, "no", table.source, "share of the equipment")
-        )  # fmt: skip
+            Row(
+                name=f"installation, {way}",
+                quantity=1.0 if known else math.nan,
+                unit="share of equipment",
+                prices=(table.low, table.middle, table.high),
+                money=percentiles(equipment.now * drawn) if known else NOTHING,
+                differs="no",
+                source=table.source,
+                basis="share of the equipment",
+            )
+        )
         return _Sum(equipment.now * drawn, equipment.then * drawn) if known else self._none()
 
     def _events(self, facts: SiteFacts, rows: list[Row]) -> _Sum:
@@ -233,9 +266,10 @@ class Estimator:
         source = price.source if given is None else self.cost.escalation_source or "the study's own"
         if self.cost.index is not None:
             source = f"{self.cost.index.source}; from then on {source}"
+        years = 0.0 if self.cost.built is None else year_of(self.cost.built) - self.book.year
         basis = f"to the middle of construction, {self.cost.built:%B %Y}"
         return Row(
-            "escalation", math.nan, "a year", prices, percentiles(drawn), "partly", source, basis
+            "escalation", years, "a year", prices, percentiles(drawn), "partly", source, basis
         )
 
     def _total(self, drawn: Draws, rows: Sequence[Row]) -> Row:

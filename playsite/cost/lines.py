@@ -38,6 +38,7 @@ FOOT_M = LENGTHS_M["ft"]
 _WALK_M, _ROUTE_M = 6 * FOOT_M, 5 * FOOT_M
 _PIPES_APART_M = (20 * FOOT_M, 17.5 * FOOT_M, 15 * FOOT_M)
 _WETLAND_NEAR_M = 30.0
+_RUN_ON_M2 = 400.0  # the ideal of the criterion
 _BARRIERS = ("barrier", "fence", "guard")
 _FREE_DRAINING = 0.99
 _ROOT_6 = math.sqrt(6)  # half width of a symmetric triangular law over its standard deviation
@@ -98,6 +99,7 @@ class Ground:
     topsoil_m3: float
     boxout_m3: float
     wall_m2: float
+    wall_needs_permit: bool = False
 
 
 @dataclass(frozen=True)
@@ -136,6 +138,16 @@ class SiteFacts:
             if not math.isnan(value):
                 return value
         return None
+
+    def permits(self) -> frozenset[str]:
+        """What asks for a permit of its own here: ``wetland``, ``floodplain``, ``wall``."""
+        wet_m = self.value("wetland")
+        asked = {
+            "wetland": wet_m is not None and wet_m < _WETLAND_NEAR_M,
+            "floodplain": any("floodplain" in need for need in self.needs),
+            "wall": self.ground is not None and self.ground.wall_needs_permit,
+        }
+        return frozenset(name for name, is_asked in asked.items() if is_asked)
 
 
 def common_lines(pad: RequiredPad, cost: CostTable, book: PriceBook, surfacing: str) -> list[Line]:
@@ -192,6 +204,7 @@ def site_lines(facts: SiteFacts, surface: Surface, cost: CostTable, book: PriceB
         *_ways(facts, book),
         *_barriers(facts, book),
         *_trees(facts, book),
+        *_short_of(facts, cost, book),
         *_studies(facts, book),
     ]
     given = cost.sites.get(facts.parcel_id, {})
@@ -321,32 +334,71 @@ def _water(facts: SiteFacts, surface: Surface, book: PriceBook) -> list[Line]:
     outlet_m = facts.value("outlet")
     found = outlet_m is not None and math.isfinite(outlet_m)
     reason = "to where a pipe can drain" if found else "where a pipe can drain is not known"
+    if outlet_m is not None and not found:
+        reason = (
+            "no pipe drains it by gravity: raising the pad, a pump or an easement is not priced"
+        )
     return [
         _site("underdrain", book, pipes, why),
         _site("outlet pipe", book, outlet_m if found else None, reason),
+        *_swale(facts, book),
     ]
 
 
+def _swale(facts: SiteFacts, book: PriceBook) -> list[Line]:
+    """Along the uphill side, where more than a little land drains through the pad."""
+    run_on_m2 = facts.value("run_on")
+    if run_on_m2 is not None and run_on_m2 < _RUN_ON_M2:
+        return []
+    long_m, short_m = facts.pad_sides_m
+    if run_on_m2 is None:
+        return [_site("interceptor swale", book, None, "what drains through it is not known")]
+    why = "uphill, before the pad, one to two of its sides (common practice, no source)"
+    return [_site("interceptor swale", book, Quantity(short_m, long_m, long_m + short_m), why)]
+
+
 def _ways(facts: SiteFacts, book: PriceBook) -> list[Line]:
-    route_m = facts.value("accessible_route", "step_free_route")
-    is_route = route_m is not None and math.isfinite(route_m)
+    route_m, truck_m, street_m = (
+        facts.value("accessible_route"),
+        facts.value("truck"),
+        facts.street_m,
+    )
+    walk_m2 = _built(route_m, _ROUTE_M)
     walk = Line(
         "step-free walk to the play area",
         book.prices["concrete walk"],
-        Quantity.exact(route_m * _ROUTE_M) if route_m is not None and is_route else None,
+        walk_m2,
         differs=True,
-        basis="5 ft wide along the way found" if is_route else "the step-free way is not known",
+        basis=_of_way(
+            route_m, "5 ft wide along the way found; ramps and rails are not in it", "step-free way"
+        ),
     )
-    truck_m = facts.value("truck_route", "delivery")
-    if truck_m is not None and math.isfinite(truck_m):
-        return [walk, _site("access for machines", book, truck_m, "the way found off pavement")]
-    street_m = facts.street_m
+    machines = "access for machines"
+    if truck_m is not None:
+        why = _of_way(truck_m, "the way found off the pavement", "corridor for a truck")
+        return [walk, _site(machines, book, _built(truck_m), why)]
     if street_m is None:
         why = "no truck's way was found, and there is no layer of streets"
-        return [walk, _site("access for machines", book, None, why)]
+        return [walk, _site(machines, book, None, why)]
     least = Quantity(street_m, 1.25 * street_m, 1.75 * street_m)
     why = "straight to the nearest street, and up to 1.75 times that (common practice, no source)"
-    return [walk, _site("access for machines", book, least, why)]
+    return [walk, _site(machines, book, least, why)]
+
+
+def _built(way_m: float | None, width_m: float = 1.0) -> Quantity | None:
+    """Quantity of a way that was found; None where it is not known, or there is none."""
+    known = way_m is not None and math.isfinite(way_m)
+    return Quantity.exact(way_m * width_m) if known and way_m is not None else None
+
+
+def _of_way(way_m: float | None, found: str, what: str) -> str:
+    if way_m is None:
+        return f"the {what} is not known"
+    return (
+        found
+        if math.isfinite(way_m)
+        else f"no {what} was found: what else it would take is not priced"
+    )
 
 
 def _barriers(facts: SiteFacts, book: PriceBook) -> list[Line]:
@@ -373,6 +425,30 @@ def _trees(facts: SiteFacts, book: PriceBook) -> list[Line]:
     return [_site(name, book, count, why) for name, count, why in counts if count != 0]
 
 
+def _short_of(facts: SiteFacts, cost: CostTable, book: PriceBook) -> list[Line]:
+    """What the study asks to lie near, where it does not: a restroom, spaces to park."""
+    asked = (
+        ("restroom", facts.value("restroom"), cost.restroom_within_m, 1.0),
+        (
+            "parking space",
+            facts.value("parking"),
+            cost.parking_within_m,
+            float(cost.parking_spaces),
+        ),
+    )
+    lines = []
+    for name, walk_m, within_m, count in asked:
+        if within_m is None or (walk_m is not None and walk_m <= within_m):
+            continue
+        why = (
+            f"none within {within_m:.0f} m"
+            if walk_m is not None
+            else "whether one lies near is not known"
+        )
+        lines.append(_site(name, book, None if walk_m is None else count, why))
+    return lines
+
+
 def _studies(facts: SiteFacts, book: PriceBook) -> list[Line]:
     lines = []
     touched = (
@@ -386,7 +462,7 @@ def _studies(facts: SiteFacts, book: PriceBook) -> list[Line]:
         why = "wetlands are not mapped here" if wet_m is None else "a wetland is mapped near"
         count = None if wet_m is None else 1
         lines.append(_site("wetland delineation", book, count, why, kind="study"))
-    if any("floodplain" in need for need in facts.needs):
+    if "floodplain" in facts.permits():
         lines.append(
             _site("floodplain permit", book, 1, "the pad lies in a flood zone", kind="study")
         )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+    from playsite.cost.life import Life
     from playsite.cost.prices import PriceBook
 
 __all__ = ["COST_COLUMNS", "SITE_COST_COLUMNS", "Costs"]
@@ -62,8 +63,16 @@ class Costs:
         of what differs between sites, and of what it costs above the site whose median is least;
         whether no other site scores as well for as little; lines that are not known.
     programs
-        ``program, pad_m2, surfacing_m2, equipment_p50, p50, p80, unknown``: what is the same at
-        any site, for each program.
+        ``program, pad_m2, surfacing_m2, p50, p80, unknown``: what is the same at any site, for
+        each program.
+    lives
+        Every surfacing over the years, the cheapest first.
+    highest_fall_m, too_shallow
+        Highest fall of the program that is known, and surfacings that the handbook's table gives
+        no depth for under it.
+    installations
+        ``way, p50, p80``: what putting the equipment together costs, way by way; missing where
+        the equipment is not known.
     common_p50, common_p80
         Of the study's own program, without what a site adds.
     left_out
@@ -80,6 +89,10 @@ class Costs:
     lines: pd.DataFrame
     sites: pd.DataFrame
     programs: pd.DataFrame
+    lives: tuple[Life, ...]
+    installations: pd.DataFrame
+    highest_fall_m: float | None
+    too_shallow: tuple[str, ...]
     common_p50: float
     common_p80: float
     left_out: int = 0

@@ -11,6 +11,7 @@ import pandas as pd
 from playsite.cost.checking import surfacing_of
 from playsite.cost.draws import percentiles
 from playsite.cost.estimate import Estimator
+from playsite.cost.life import lives_of, not_enough
 from playsite.cost.lines import common_lines, site_lines
 from playsite.cost.record import COST_COLUMNS, SITE_COST_COLUMNS, Costs
 from playsite.program.surface import surface_of
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from playsite._cost_settings import CostTable
-    from playsite.cost.estimate import Estimate
+    from playsite.cost.estimate import Estimate, Row
     from playsite.cost.lines import SiteFacts
     from playsite.cost.prices import PriceBook
     from playsite.program import RequiredPad
@@ -58,13 +59,15 @@ def costs_of(
     surfacing = surfacing_of(cost, asked)
     estimator = Estimator(cost, book)
     common = common_lines(pad, cost, book, surfacing)
-    alone = estimator.estimate(common)
+    counted = estimator.counted(common)
+    alone = estimator.estimate(counted)
     surface = surface_of(pad)
     priced = {
-        facts.parcel_id: estimator.estimate(common, site_lines(facts, surface, cost, book), facts)
+        facts.parcel_id: estimator.estimate(counted, site_lines(facts, surface, cost, book), facts)
         for facts in sites[:MOST_SITES]
     }
     total = percentiles(alone.draws)
+    highest_m, too_shallow = not_enough(pad, book.surfacing)
     return Costs(
         book=book,
         currency=cost.currency,
@@ -74,6 +77,10 @@ def costs_of(
         lines=_lines(priced),
         sites=_sites(priced, scores),
         programs=_programs(estimator, {"the study's own": pad, **(beside or {})}, surfacing),
+        lives=lives_of(surface.area_m2, cost, book),
+        installations=estimator.installations(common),
+        highest_fall_m=highest_m,
+        too_shallow=too_shallow,
         common_p50=total[1],
         common_p80=total[2],
         left_out=max(len(sites) - MOST_SITES, 0),
@@ -106,11 +113,18 @@ def efficient(costs: Mapping[str, float], scores: Mapping[str, float]) -> set[st
 
 def _lines(priced: Mapping[str, Estimate]) -> pd.DataFrame:
     rows = [
-        (parcel, row.name, row.quantity, row.unit, *row.prices, *row.money, row.differs, row.source, row.basis)
+        (parcel, row.name, row.quantity, row.unit, *row.prices, *row.money, row.differs, _source(row), row.basis)
         for parcel, estimate in priced.items()
         for row in estimate.rows
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=[*COST_COLUMNS, "basis"])
+
+
+def _source(row: Row) -> str:
+    """Source of a line; why it is not known, where it isn't."""
+    if not math.isnan(row.money[1]):
+        return row.source
+    return "; ".join(filter(None, [f"not known: {row.basis}", row.source]))
 
 
 def _sites(priced: Mapping[str, Estimate], scores: Mapping[str, float]) -> pd.DataFrame:
@@ -131,7 +145,8 @@ def _programs(
 ) -> pd.DataFrame:
     rows = []
     for name, pad in pads.items():
-        found = estimator.estimate(common_lines(pad, estimator.cost, estimator.book, surfacing))
+        lines = common_lines(pad, estimator.cost, estimator.book, surfacing)
+        found = estimator.estimate(estimator.counted(lines))
         _, p50, p80, _ = percentiles(found.draws)
         rows.append(
             (name, pad.area_m2, surface_of(pad).area_m2, p50, p80, ", ".join(found.unknown))

@@ -14,10 +14,29 @@ from playsite.report.cost_words import (
     not_in_it_sentence,
     site_costs,
     total_sentence,
+    unlike_sentence,
+)
+from playsite.report.life_words import (
+    INSTALLERS,
+    fall_sentence,
+    installation_rows,
+    life_rows,
+    life_sentences,
+    upkeep_sentence,
 )
 from playsite.report.money import money_text, price_text, quantity_text
 from playsite.report.plain_text import one_line
-from playsite.report.wording import records, site_title
+from playsite.report.plan_words import (
+    calendar_rows,
+    charter_items,
+    check_text,
+    currency_of,
+    deadline_sentences,
+    funding_rows,
+    funding_sentences,
+    ticket_sentence,
+)
+from playsite.report.wording import in_readers_units, is_missing, records, site_title
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -47,8 +66,8 @@ def cost_lines(result: Result, parcel: str | None = None) -> Iterator[str]:
         what = f'the parcel "{chosen}" was not priced.'
         raise InputError([Problem(what, nearest_word(chosen, rows))])
     yield f"{result.study.title}: what it would cost, {costs.money_of}"
-    yield f"Surfacing: {costs.surfacing}; installation: {costs.installation}."
-    yield least_sentence(result)
+    yield f"Surfacing: {costs.surfacing}. Put together by {INSTALLERS[costs.installation]}."
+    yield " ".join(filter(None, [least_sentence(result), unlike_sentence(costs)]))
     yield ""
     yield from _sites(result, costs)
     yield ""
@@ -60,6 +79,11 @@ def cost_lines(result: Result, parcel: str | None = None) -> Iterator[str]:
     yield from _of_site(costs, chosen, result.study.units)
     yield ""
     yield from _programs(costs)
+    yield ""
+    yield from _lives(costs, result.study.units)
+    yield ""
+    yield from _installations(costs)
+    yield from _planned(result, chosen)
     yield ""
     yield from costs.notes
     yield class_sentence(costs)
@@ -91,9 +115,12 @@ def _sites(result: Result, costs: Costs) -> Iterator[str]:
 
 def _of_site(costs: Costs, parcel: str, units: str) -> Iterator[str]:
     head = ("Line", "Quantity", "Low", "High", "P50", "P80", "Differs")
-    rows = records(costs.lines[costs.lines["parcel_id"] == parcel])
+    rows = list(records(costs.lines[costs.lines["parcel_id"] == parcel]))
     table = [head, *(_line(row, costs.currency, units) for row in rows)]
     yield from _aligned(table)
+    for row in rows:
+        if is_missing(row["p50"]):
+            yield in_readers_units(f"{row['line']}: not known, {row['basis']}.", units)
 
 
 def _line(row: Row, currency: str, units: str) -> tuple[str, ...]:
@@ -121,6 +148,57 @@ def _programs(costs: Costs) -> Iterator[str]:
         for row in records(costs.programs)
     ]
     yield from _aligned(table)
+
+
+def _lives(costs: Costs, units: str) -> Iterator[str]:
+    years = costs.lives[0].years if costs.lives else 0
+    head = ("Surfacing", "At first", "A year", f"Over {years} years", "Range")
+    yield from _aligned([head, *life_rows(costs)])
+    yield from filter(None, [*life_sentences(costs), fall_sentence(costs, units)])
+    for life in costs.lives:
+        if life.name == costs.surfacing:
+            yield f"{life.name}: {upkeep_sentence(life, costs.currency)}."
+            yield f"Who lays it: {life.laid_by} Who keeps it: {life.kept_by}"
+            yield f"Can wheels use it? {life.accessible}"
+
+
+def _installations(costs: Costs) -> Iterator[str]:
+    for way, money, people, tools, days, qualification, warranty in installation_rows(costs):
+        yield f"Put together by {INSTALLERS.get(way, way)}: {money}; {days}. People: {people}. Tools: {tools}."
+        yield f"  Qualification: {qualification}. Warranty: {warranty}."
+
+
+def _planned(result: Result, parcel: str) -> Iterator[str]:
+    """Charter, funding and calendar at one site, where the study has them."""
+    plan, currency = result.plan, currency_of(result)
+    if plan is None:
+        return
+    if plan.charter is not None:
+        yield ""
+        yield "The charter"
+        yield from charter_items(plan.charter, currency)
+        for check in plan.checks:
+            if check.parcel_id == parcel:
+                yield f"  {check.item}. {check_text(check, currency, result.study.units)}."
+    if parcel in plan.paid:
+        yield ""
+        yield "Who pays"
+        sources = (
+            "Source",
+            "State",
+            "At most",
+            "Match",
+            "Gives at the budget",
+            "Dates and strings",
+        )
+        yield from _aligned([sources, *funding_rows(plan, plan.paid[parcel], currency)])
+        yield from funding_sentences(plan.paid[parcel], currency)
+    if parcel in plan.calendars:
+        yield ""
+        steps = ("Step", "Who", "Begins", "Done, even odds", "Done, 4 in 5")
+        yield from _aligned([steps, *calendar_rows(plan.calendars[parcel])])
+        yield from deadline_sentences(plan, parcel)
+        yield ticket_sentence(plan.calendars[parcel])
 
 
 def _aligned(table: Sequence[tuple[str, ...]]) -> Iterator[str]:

@@ -21,6 +21,7 @@ __all__ = [
     "not_in_it_sentence",
     "site_costs",
     "total_sentence",
+    "unlike_sentence",
 ]
 
 COST_CAUTION = "A screening estimate from map data, no bid. Local prices and a licensed designer's estimate go first."
@@ -60,6 +61,16 @@ def least_sentence(result: Result) -> str:
     return (
         f"About {same} is the same wherever it is built. Between the least and the most dear site "
         f"lie about {spread}."
+    )
+
+
+def unlike_sentence(costs: Costs) -> str:
+    """Warn where the sites are not known alike; empty where they are."""
+    if costs.sites["unknown"].nunique() < 2:
+        return ""
+    return (
+        "The sites are not known alike: a line that is not known is in no figure, so a site that "
+        "is less known looks less dear."
     )
 
 

@@ -13,6 +13,7 @@ from playsite.report.binding import (
     room_texts,
     shape_text,
 )
+from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
@@ -153,6 +154,9 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
     water = water_sentences(result, parcel_id, units)
     if water:
         yield f"Storms: {' '.join(water)} {WATER_CAUTION}"
+    cost = card_sentences(result, parcel_id)
+    if cost:
+        yield f"Cost, beside the score: {' '.join(cost)} {COST_CAUTION}"
     if not len(pads):
         yield from change_sentences(_own(result.relaxations, parcel_id), units)
         yield from filter(None, [program_sentence(result, parcel_id, units)])

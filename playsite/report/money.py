@@ -69,6 +69,8 @@ def quantity_text(quantity: float | None, unit: str, units: str) -> str:
         return "not known"
     if unit == "chance":
         return f"{quantity:.0%} likely"
+    if unit == "a year":
+        return f"{quantity:.1f} years"
     if unit.startswith(("share", "lump")):
         return ""
     if unit == "m3":

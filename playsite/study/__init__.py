@@ -24,7 +24,7 @@ from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
 from playsite.study.choosing import joined
-from playsite.study.costing import study_costs
+from playsite.study.costing import check_charter, with_money
 from playsite.study.drawing import base_map
 from playsite.study.found import (
     Found,
@@ -65,9 +65,10 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     """
     problems = Problems()
     settings = read_settings(file, problems)
-    choose(settings, problems)
+    chosen = choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     check_cost(settings, problems)
+    check_charter(settings, chosen, problems)
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
     check_parcels(settings, layers.parcels.index, problems)
@@ -109,7 +110,7 @@ def run(
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
-    book = check_cost(settings, problems)
+    book, limits = check_cost(settings, problems), check_charter(settings, chosen, problems)
     visits = checked_log(settings, chosen, problems) if log is None else log
     sha256 = _input_sha256(settings)
     key = "" if problems.items else fingerprint(settings, chosen, sha256)
@@ -125,9 +126,7 @@ def run(
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
     result = _result(settings, found, seen, chosen, sha256)
-    if settings.cost is None and not price:
-        return result
-    return replace(result, costs=study_costs(settings, seen.found, vars(result), book))
+    return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 
 
 def _layers(settings: Settings, problems: Problems) -> Layers:

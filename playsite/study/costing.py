@@ -3,68 +3,126 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 from playsite._cost_settings import CostTable
+from playsite.cost.charter import Limit
 from playsite.cost.lines import Ground, SiteFacts
+from playsite.cost.plan import plan_of
 from playsite.cost.site_costs import costs_of
+from playsite.problems import nearest_word
+from playsite.units import in_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Sequence
 
     import geopandas as gpd
     import pandas as pd
 
     from playsite.cost.prices import PriceBook
-    from playsite.cost.record import Costs
+    from playsite.criteria._registry import Chosen
+    from playsite.problems import Problems
+    from playsite.result import Result
     from playsite.settings import Settings
     from playsite.study.found import Found
 
-__all__ = ["study_costs"]
+__all__ = ["check_charter", "with_money"]
 
 _ROOT_DIAMETERS = 12.0
 """Radius of a tree's root zone in diameters of its stem: BS 5837."""
-_PRICED = ("ranked",)
 
 
-def study_costs(
-    settings: Settings, found: Found, tables: Mapping[str, Any], book: PriceBook
-) -> Costs:
-    """Price the ranked sites of a run; by defaults where the study says nothing of money.
+def check_charter(
+    settings: Settings, chosen: Sequence[Chosen], problems: Problems
+) -> tuple[Limit, ...]:
+    """Must-haves of the charter as limits of criteria; wrong names and units go to the problems."""
+    known = {each.name: each.criterion.unit for each in chosen}
+    limits = []
+    for number, wish in enumerate(settings.charter.must_haves if settings.charter else ()):
+        at = settings.place("charter", "must_haves", str(number))
+        if wish.criterion is None:
+            limits.append(Limit(wish.text))
+        elif wish.criterion not in known:
+            what = f'criterion "{wish.criterion}" is not in use in this study.'
+            problems.add(what, nearest_word(wish.criterion, known), **at)
+        else:
+            unit = known[wish.criterion]
+            try:
+                most, least = (
+                    None if text is None else in_unit(text, unit)
+                    for text in (wish.at_most, wish.at_least)
+                )
+            except ValueError as error:
+                problems.add(f"{error}.", **at)
+                continue
+            limits.append(Limit(wish.text, wish.criterion, unit.value, most, least))
+    return tuple(limits)
+
+
+def with_money(
+    result: Result,
+    settings: Settings,
+    found: Found,
+    *,
+    book: PriceBook,
+    limits: Sequence[Limit],
+    price: bool,
+) -> Result:
+    """Add costs and plan of the ranked sites to a result; scores and ranks stay as they are.
 
     Parameters
     ----------
-    tables
-        As `answer_tables` gives them: sites in order, pads, conditions, measurements.
+    price
+        Price the sites even where the study has no ``[cost]``.
     """
-    sites = tables["sites"]
-    ranked = sites[sites["status"].isin(_PRICED)]
-    pads = tables["pads"].set_index("parcel_id")
-    facts = _facts(list(ranked["parcel_id"]), pads, found, tables)
-    return costs_of(
-        settings.cost or CostTable(),
-        book,
-        found.pad,
+    asked = settings.charter or settings.funding or settings.schedule
+    if not (price or settings.cost or asked):
+        return result
+    ranked = result.ranked
+    facts = _facts(list(ranked["parcel_id"]), result, found)
+    costs = None
+    if price or settings.cost:
+        costs = costs_of(
+            settings.cost or CostTable(),
+            book,
+            found.pad,
+            facts,
+            dict(zip(ranked["parcel_id"], ranked["score"].astype(float), strict=True)),
+            asked=settings.program.surfacing,
+            beside=found.beside,
+        )
+    if not asked:
+        return replace(result, costs=costs)
+    rows = [] if costs is None else costs.sites[["parcel_id", "p50", "p80"]].to_numpy().tolist()
+    plan = plan_of(
         facts,
-        dict(zip(ranked["parcel_id"], ranked["score"].astype(float), strict=True)),
-        asked=settings.program.surfacing,
-        beside=found.beside,
+        {str(parcel): (float(p50), float(p80)) for parcel, p50, p80 in rows},
+        charter=settings.charter,
+        limits=limits,
+        funds=settings.funding,
+        schedule=settings.schedule,
+        steps=book.steps,
     )
+    return replace(result, costs=costs, plan=plan)
 
 
-def _facts(
-    parcels: list[str], pads: gpd.GeoDataFrame, found: Found, tables: Mapping[str, Any]
-) -> list[SiteFacts]:
+def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
+    pads = result.pads.set_index("parcel_id")
     dug = _dug(parcels, pads, found.earthwork)
     removed, protected = _trees(dug, found.base_map.get("trees"))
     streets = found.base_map.get("streets")
-    needs = tables["conditions"].groupby("parcel_id")["needs"].agg(tuple).to_dict()
-    measured = tables["measurements"].pivot_table(
-        index="parcel_id", columns="criterion", values="value", dropna=False
-    )
+    needs = result.conditions.groupby("parcel_id")["needs"].agg(tuple).to_dict()
+    measured: dict[str, dict[str, float]] = {parcel: {} for parcel in parcels}
+    rows = result.measurements
+    for parcel, name, value in zip(
+        rows["parcel_id"], rows["criterion"], rows["value"], strict=True
+    ):
+        if parcel in measured:
+            measured[parcel][str(name)] = float(value)
     return [
         SiteFacts(
             parcel_id=parcel,
@@ -74,7 +132,7 @@ def _facts(
             trees_removed=removed[at],
             trees_protected=protected[at],
             street_m=_nearest_m(pads.geometry.loc[parcel], streets),
-            measured=measured.loc[parcel].to_dict() if parcel in measured.index else {},
+            measured=measured[parcel],
         )
         for at, parcel in enumerate(parcels)
     ]
@@ -94,6 +152,7 @@ def _ground(earthwork: pd.DataFrame, parcel: str) -> Ground | None:
         topsoil_m3=float(rows["topsoil_m3"].sum()),
         boxout_m3=float(rows["boxout_m3"].sum()),
         wall_m2=float((rows["wall_m"] * rows["wall_height_m"]).sum()),
+        wall_needs_permit=any(flag is True for flag in rows["wall_needs_permit"]),
     )
 
 

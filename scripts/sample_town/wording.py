@@ -94,7 +94,7 @@ must_haves = [
 [cost]
 installation = "supervised"
 surfacing = "engineered wood fiber"
-built = "2027-09"
+built = "2027-03"
 extras = {{ "tree planted" = 6 }}
 
 [[funding]]

@@ -91,7 +91,8 @@ def test_prices_without_a_range_give_the_closed_form(tmp_path):
     )
     book = book_of(cost, tmp_path)
     lines = common_lines(seven_pieces(), cost, book, "engineered wood fiber")
-    found = Estimator(cost, book).estimate(lines)
+    estimator = Estimator(cost, book)
+    found = estimator.estimate(estimator.counted(lines))
     work = sum(line.quantity.likely * line.price.likely for line in lines if line.kind == "work")
     gear = sum(
         line.quantity.likely * line.price.likely for line in lines if line.kind == "equipment"
@@ -165,6 +166,33 @@ def test_soil_that_drains_needs_one_pipe_and_other_soil_a_field_of_them():
     )
     assert free.quantity < slow.quantity == unknown.quantity
     assert "not known" in unknown.basis
+
+
+def test_what_must_lie_near_is_priced_where_it_does_not():
+    cost = cost_table(restroom_within="650 ft", parking_within="120 m", parking_spaces=6)
+    near, far, unknown = (
+        rows_of(estimate(cost, site=facts(measured=measured)))
+        for measured in (
+            {"restroom": 100.0, "parking": 119.0},
+            {"restroom": math.inf, "parking": 121.0},
+            {},
+        )
+    )
+    assert not {"restroom", "parking space"} & set(near)
+    assert (far["restroom"].quantity, far["parking space"].quantity) == (1, 6)
+    assert math.isnan(unknown["restroom"].quantity)
+    assert math.isnan(unknown["parking space"].money[1])
+
+
+def test_ways_that_were_found_are_priced_and_one_that_is_not_there_is_told():
+    ways = {"accessible_route": 20.0, "truck": 45.0}
+    found = rows_of(estimate(site=facts(measured=ways)))
+    assert found["step-free walk to the play area"].quantity == pytest.approx(20 * 5 * 0.3048)
+    assert found["access for machines"].quantity == 45
+    none = rows_of(estimate(site=facts(measured=dict.fromkeys(ways, math.inf))))
+    for name in ("step-free walk to the play area", "access for machines"):
+        assert math.isnan(none[name].quantity)
+        assert "was found: what else it would take is not priced" in none[name].basis
 
 
 def test_a_quantity_that_someone_found_at_a_site_replaces_the_desk_one():

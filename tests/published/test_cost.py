@@ -11,6 +11,7 @@ from playsite.cost.factors import (
     single_present_value,
     uniform_present_value,
 )
+from playsite.cost.life import pays_back_in, present_worth
 from playsite.cost.prices import shipped_book
 
 FOOT_M = 0.3048
@@ -79,6 +80,41 @@ def test_prices_of_surfacing_beside_the_access_boards_material_prices(name):
     assert laid_high > high
     assert low * escalation(growth.low, 13) < laid_high
     assert high * escalation(growth.high, 16) > laid_low
+
+
+# City of Windsor, Ontario, playground report of about 2018: first cost and "Net Present Value - All
+# Costs over 20 Years", Canadian dollars; rubber against sand (not wood fiber), three sizes.
+WINDSOR = {
+    "small": {"rubber": (173_757, 449_517), "sand": (129_783, 536_787)},
+    "medium": {"rubber": (261_550, 605_952), "sand": (194_641, 671_731)},
+    "large": {"rubber": (326_306, 670_708), "sand": (252_384, 731_011)},
+}
+
+
+@pytest.mark.parametrize("size", WINDSOR)
+@pytest.mark.parametrize("rate", [0.02, 0.03, 0.05])
+def test_windsors_surface_that_is_cheaper_at_first_is_dearer_over_20_years(size, rate):
+    # The report tells no rate and no yearly upkeep: an even amount a year is derived from each
+    # total, at rates round those that towns use.
+    streams = {}
+    for name, (first, total) in WINDSOR[size].items():
+        yearly = [(total - first) * capital_recovery(rate, 20)] * 20
+        assert present_worth(first, yearly, rate) == pytest.approx(total, abs=0.5)
+        streams[name] = (first, yearly)
+    rubber, sand = streams["rubber"], streams["sand"]
+    assert sand[0] < rubber[0]
+    assert present_worth(*sand, rate) > present_worth(*rubber, rate)
+    assert 1 < pays_back_in(rubber, sand, rate) < 20
+    # over its first year alone sand is still the cheaper
+    assert present_worth(sand[0], sand[1][:1], rate) < present_worth(rubber[0], rubber[1][:1], rate)
+
+
+def test_windsors_small_playground_implies_the_worth_of_its_upkeep():
+    implied = {name: total - first for name, (first, total) in WINDSOR["small"].items()}
+    assert implied == {"rubber": 275_760, "sand": 407_004}
+    yearly = {name: worth / uniform_present_value(0.03, 20) for name, worth in implied.items()}
+    for name, amount in yearly.items():
+        assert present_worth(0.0, [amount] * 20, 0.03) == pytest.approx(implied[name], abs=0.5)
 
 
 def test_percentiles_of_one_triangular_law():

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.binding import room_texts, shape_text
+from playsite.report.cost_words import card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.earth_drawings import earth_drawings
 from playsite.report.firm_words import sheet_sentences
@@ -65,6 +66,10 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     if firm:
         yield Heading("How firm is this?", 3)
         yield Paragraph(" ".join(firm))
+    cost = card_sentences(result, str(site["parcel_id"]))
+    if cost:
+        yield Heading("Cost, beside the score", 3)
+        yield Paragraph(" ".join(cost))
     yield from _earth(result, str(site["parcel_id"]), page)
     water = water_sentences(result, str(site["parcel_id"]), result.study.units)
     if water:

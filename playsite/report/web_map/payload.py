@@ -18,6 +18,7 @@ from playsite.report.binding import (
     program_sentence,
     shape_text,
 )
+from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, short_and_more
@@ -132,6 +133,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "would": _would(result),
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
+        "cost": _costs(result),
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
@@ -173,6 +175,12 @@ def _site(row: Row, result: Result, misses: list[Row]) -> dict[str, Any]:
         "short": wording.short_reason(row, misses),
         "rule": said(partial(wording.first_rule, row, misses)),
     }
+
+
+def _costs(result: Result) -> dict[Any, list[str]]:
+    """What each priced site would cost; on the map beside the score, never in it."""
+    parcels = [] if result.costs is None else list(result.costs.sites["parcel_id"])
+    return {parcel: [*card_sentences(result, str(parcel)), COST_CAUTION] for parcel in parcels}
 
 
 def _would(result: Result) -> dict[Any, list[Any]]:
