@@ -5,7 +5,9 @@ import math
 
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 
+from playsite.cli import commands
 from playsite.errors import InputError
 from playsite.report.changes import Picture, sentences_of, site_changes
 from playsite.report.comparing import comparison_lines, read_run
@@ -190,3 +192,17 @@ def test_a_spoilt_table_is_refused(tmp_path):
 def test_ids_with_zeros_stay_text(tmp_path):
     run = _folder(tmp_path / "a", _picture({"007": (1.0, 1.0), "7": (0.2, 0.2)}))
     assert list(run.picture.sites["parcel_id"]) == ["007", "7"]
+
+
+def test_the_command_prints_words_and_writes_the_table(tmp_path):
+    _folder(tmp_path / "a", _picture())
+    _folder(tmp_path / "b", _picture(SCORES | {"A": (0.0, 0.8)}, visits=[VISIT]))
+    words = ["compare", str(tmp_path / "a"), str(tmp_path / "b"), "--table"]
+    told = CliRunner().invoke(commands, [*words, str(tmp_path / "t.csv")])
+    assert told.exit_code == 0
+    assert "Site 1, Lot A, from 1st to 3rd: restroom from 50 m to none found" in told.output
+    table = pd.read_csv(tmp_path / "t.csv")
+    assert table["rank_is"].tolist() == [3, 1, 2]
+    assert table["why"].tolist()[1:] == ["others moved", "others moved"]
+    gone = CliRunner().invoke(commands, [*words, str(tmp_path / "nowhere" / "t.csv")])
+    assert "the table can't be written" in str(gone.exception)

@@ -235,7 +235,7 @@ def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
 
     study, out = shutil.copytree(town, tmp_path / "town"), tmp_path / "out"
     leader = result.ranked.iloc[0]
-    playsite("field", study, "kit", "--out", tmp_path / "kit")
+    playsite("field", study, "kit", leader["parcel_id"], "--out", tmp_path / "kit")
     sheet = (tmp_path / "kit" / "field.csv").read_text(encoding="utf-8-sig").splitlines()
     place = next(row for row in sheet if row.startswith(f"{leader['parcel_id']},restroom,"))
     place = ",".join(place.split(",")[-3:])
