@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from playsite.compare_command import compare
 from playsite.cost_command import cost
 from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
@@ -114,7 +115,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, field, program, cost, step, steps):
+for _command in (new, fetch, field, compare, program, cost, step, steps):
     commands.add_command(_command)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import secrets
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,17 +70,7 @@ def _echo_text(pad: RequiredPad, beside: dict[str, RequiredPad], units: str) -> 
 
 def _draw(pad: RequiredPad, file: Path, units: str) -> None:
     """Write the drawing beside its place and give it its name: whole, or not at all."""
-    from playsite.errors import InputError  # noqa: PLC0415
-    from playsite.problems import Problem  # noqa: PLC0415
     from playsite.report.program_drawing import layout_svg  # noqa: PLC0415
+    from playsite.whole_file import write_whole  # noqa: PLC0415
 
-    drawn = layout_svg(pad, units)
-    fresh = file.with_name(f".{file.name}.new-{secrets.token_hex(4)}")
-    try:
-        fresh.write_text(drawn, encoding="utf-8", newline="\n")
-        fresh.replace(file)
-    except OSError as error:
-        fresh.unlink(missing_ok=True)
-        what = f"the drawing can't be written: {error.strerror or error}."
-        remedy = "Name a file in a folder that is there and can be written to."
-        raise InputError([Problem(what, remedy, file=str(file))]) from None
+    write_whole(file, layout_svg(pad, units), "the drawing")

@@ -51,7 +51,7 @@ CHANGE_COLUMNS = (
 
 _ORDER_FROM = 4  # with fewer ranked sites no order is told
 _MOVED_M = 0.5
-_MOST_REASONS, _MOST_OTHERS = 4, 6
+_MOST_REASONS, _MOST_OWN, _MOST_OTHERS = 4, 12, 6
 _LEAST_SHARE = 5e-4
 
 
@@ -118,6 +118,8 @@ def note_lines(before: Result, after: Result) -> list[str]:
 def sentences_of(changes: Sequence[SiteChange]) -> list[str]:
     """Changes in words: first the sites that changed themselves, then some that others moved past."""
     own = [change.sentence for change in changes if change.of_itself]
+    if len(own) > _MOST_OWN:
+        own[_MOST_OWN:] = [f"{len(own) - _MOST_OWN:,} more sites changed by themselves."]
     others = [change for change in changes if not change.of_itself]
     said = [
         f"{change.title}, {_moved(change.row, in_order=change.in_order)}"
@@ -177,8 +179,7 @@ def _reasons(
 ) -> list[str]:
     """Why a site changed: what counts most first."""
     was, now = values
-    visited = {str(v["criterion"]): v for v in after.visits if str(v["parcel_id"]) == parcel}
-    known = {str(v["criterion"]): v for v in before.visits if str(v["parcel_id"]) == parcel}
+    known, visited = (_own_visits(picture.visits, parcel) for picture in (before, after))
     told: list[tuple[float, str]] = []
     for name in dict.fromkeys((*now, *was)):
         share = [picture.weights.get(name, 0.0) for picture in (before, after)]
@@ -193,6 +194,17 @@ def _reasons(
     ordered = [text for _, text in sorted(told, key=lambda each: -each[0])][:_MOST_REASONS]
     ordered += _others_found(visited, known, {*now, *was})
     return [*_put_out(*sites, after.units), *ordered, *_pad_moved(*sites, after.units)]
+
+
+def _own_visits(visits: Sequence[Row], parcel: str) -> dict[str, Row]:
+    """Visits of a parcel by criterion; of several obstacles each by its note."""
+    own = [visit for visit in visits if str(visit["parcel_id"]) == parcel]
+    return {
+        f"obstacle, {visit['note']}"
+        if visit["criterion"] == "obstacle"
+        else str(visit["criterion"]): visit
+        for visit in own
+    }
 
 
 def _score(row: Row | None) -> float:
@@ -225,10 +237,14 @@ def _others_found(
     """Visits that no measured value tells of: obstacles, and what only a rule reads."""
     said = []
     for name, visit in visited.items():
-        if name not in measured and (name not in known or dict(known[name]) != dict(visit)):
-            said.append(f"{_plain(name)}{_of_visit(visit, None)}")
-    gone = [name for name in known if name not in measured and name not in visited]
-    return [*said, *(f"{_plain(name)} withdrawn" for name in gone)]
+        if name not in measured and (name not in known or _told(known[name]) != _told(visit)):
+            said.append(f"{_plain(str(visit['criterion']))}{_of_visit(visit, None)}")
+    gone = [visit for name, visit in known.items() if name not in {*measured, *visited}]
+    return [*said, *(f"{_plain(str(visit['criterion']))} withdrawn" for visit in gone)]
+
+
+def _told(visit: Row) -> tuple[str, ...]:
+    return tuple(str(visit[name]) for name in ("value", "date", "note"))
 
 
 def _put_out(was: Row, now: Row, units: str) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 import json
 import math
 from collections.abc import Mapping
@@ -26,12 +27,13 @@ from playsite.report.layouts import layouts_on_map
 from playsite.result import SHADE_COLUMNS, SITE_COLUMNS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from playsite.report.changes import SiteChange
     from playsite.result import Result
 
-__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "run_text", "write_tables"]
+__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "changes_text", "run_text", "write_tables"]
 
 MEASUREMENT_COLUMNS = (
     "parcel_id",
@@ -154,10 +156,14 @@ def write_tables(result: Result, folder: Path) -> None:
         _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
     changes = desk_changes(result)
     if changes:
+<<<<<<< HEAD
         table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
         _write_csv(table, CHANGE_COLUMNS, folder / "changes.csv")
     if len(result.shade):
         _write_csv(result.shade, SHADE_COLUMNS, folder / "shade.csv")
+=======
+        _write(changes_text(changes), folder / "changes.csv")
+>>>>>>> field
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))
@@ -169,12 +175,27 @@ def run_text(result: Result) -> str:
     return storable(run) + "\n"
 
 
+def changes_text(changes: Sequence[SiteChange]) -> str:
+    """Text of changes.csv."""
+    table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
+    return _csv_text(table, CHANGE_COLUMNS)
+
+
 def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> None:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(columns)
-        for row in table.loc[:, list(columns)].to_dict("records"):
-            writer.writerow(_cells(row, columns))
+    _write(_csv_text(table, columns), path)
+
+
+def _write(text: str, path: Path) -> None:
+    path.write_text(text, encoding="utf-8", newline="")
+
+
+def _csv_text(table: pd.DataFrame, columns: tuple[str, ...]) -> str:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    for row in table.loc[:, list(columns)].to_dict("records"):
+        writer.writerow(_cells(row, columns))
+    return text.getvalue()
 
 
 def _cells(row: Mapping[Any, Any], columns: Iterable[str]) -> list[str]:

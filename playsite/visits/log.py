@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from playsite.csv_cells import guarded
-from playsite.errors import InputError
-from playsite.problems import Problem
 from playsite.visits.rules import obstacle_place
 from playsite.visits.sheet import COLUMNS, LOGGED_COLUMNS, PAD_COLUMNS, read_sheet
+from playsite.whole_file import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,16 +53,7 @@ def write_log(folder: Path, log: Sequence[Visit]) -> None:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows([guarded(getattr(row, name)) for name in columns] for row in log)
-    path = folder / LOG_FILE
-    fresh = path.with_name(f".{path.name}.new-{secrets.token_hex(4)}")
-    try:
-        fresh.write_text(text.getvalue(), encoding="utf-8", newline="")
-        fresh.replace(path)
-    except OSError as error:
-        fresh.unlink(missing_ok=True)
-        what = f"the log of visits can't be written: {error.strerror or error}."
-        remedy = "Close it where it is open, and let the study's folder be written to."
-        raise InputError([Problem(what, remedy, file=str(path))]) from None
+    write_whole(folder / LOG_FILE, text.getvalue(), "the log of visits")
 
 
 def standing_of(log: Sequence[Visit]) -> list[Standing]:

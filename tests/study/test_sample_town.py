@@ -8,9 +8,11 @@ import geopandas as gpd
 import pandas as pd
 import pytest
 import shapely
+from click.testing import CliRunner
 from docx import Document
 
 from playsite import study
+from playsite.cli import commands
 from playsite.report.explanation import explanation_lines
 from playsite.report.wording import answer_sentence
 from playsite.report.writing import write_all
@@ -221,3 +223,47 @@ def test_every_ranked_site_is_priced_where_its_ground_and_conditions_ask_for_it(
 def test_programs_stand_side_by_side_by_what_is_the_same_anywhere(result):
     programs = result.costs.programs.set_index("program")
     assert programs.loc["small", "p80"] < programs.loc["the study's own", "p50"]
+
+
+def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
+    town, result, tmp_path
+):
+    def playsite(*arguments):
+        told = CliRunner().invoke(commands, [str(each) for each in arguments])
+        assert told.exit_code == 0, told.output
+        return told.output
+
+    study, out = shutil.copytree(town, tmp_path / "town"), tmp_path / "out"
+    leader = result.ranked.iloc[0]
+    playsite("field", study, "kit", leader["parcel_id"], "--out", tmp_path / "kit")
+    sheet = (tmp_path / "kit" / "field.csv").read_text(encoding="utf-8-sig").splitlines()
+    place = next(row for row in sheet if row.startswith(f"{leader['parcel_id']},restroom,"))
+    place = ",".join(place.split(",")[-3:])
+    filled = tmp_path / "filled.csv"
+    said = "none,,,tried the door,parks staff,2026-03-04,IMG_12,locked after 3 pm"
+    filled.write_text(f"{sheet[0]}\n{leader['parcel_id']},restroom,{said},{place}\n", "utf-8")
+    told = playsite("field", study, "read", filled)
+    note = re.search(
+        rf"Site {leader['site_no']}, Tansy Field, from 1st to (\d)\w\w: restroom from 110 ft to "
+        r"none found \(visit of 4 March 2026: locked after 3 pm\)\.",
+        told,
+    )
+    assert note
+    playsite("rank", study, "--out", out)
+    ranks = pd.read_csv(out / "sites.csv").set_index("parcel_id")["rank"]
+    assert ranks[leader["parcel_id"]] == int(note[1]) > 1
+    changes = pd.read_csv(out / "changes.csv").set_index("parcel_id")
+    assert changes.loc[leader["parcel_id"], ["rank_was", "rank_is"]].tolist() == [1, int(note[1])]
+    measured = pd.read_csv(out / "measurements.csv").set_index(["parcel_id", "criterion"])
+    row = measured.loc[(leader["parcel_id"], "restroom")]
+    assert row["origin"] == "field"
+    assert row["map_value"] == pytest.approx(33.9, abs=0.1)
+    page = (out / "map.html").read_text(encoding="utf-8")
+    assert "measured on a site visit; locked after 3 pm; photo IMG_12; map: 110 ft" in page
+    assert "site visit of 4 March 2026 by parks staff (tried the door)" in page
+    memo = Document(str(out / "memo.docx"))
+    assert any(note[0] in each.text for each in memo.paragraphs)
+    cells = {cell.text for table in memo.tables for cell in table._cells}
+    assert "parks staff, 2026-03-04, tried the door" in cells
+    explained = playsite("explain", study, leader["parcel_id"])
+    assert "none found, weak; locked after 3 pm" in explained
