@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Demand", "service_streets"]
 
+_NEAR_M = 300.0
 _PIECE_M = 30.0
+_DRIVEWAY_M = 10.0
 _TOUCH_M = 1.0  # ends of center lines this near are one junction
 
 
@@ -50,7 +52,7 @@ def service_streets(site: Site, near: gpd.GeoSeries, demand: Demand) -> gpd.GeoD
     """Pieces of street near some pads on which such a vehicle may stop.
 
     A street counts if no sign forbids it, and if the busier streets can be reached from it without
-    passing one that does: behind a weak bridge there is no truck.
+    passing one that does: behind a weak bridge there is no truck. Public car parks beside it count.
 
     Parameters
     ----------
@@ -82,10 +84,27 @@ def service_streets(site: Site, near: gpd.GeoSeries, demand: Demand) -> gpd.GeoD
     streets = streets.iloc[np.unique(close)]
     pieces = _pieces(streets)
     pieces["grade_pct"] = _grades_pct(pieces.pop("line"), site)
-    return pieces[~(pieces["grade_pct"] > demand.grade_pct)].reset_index(drop=True)
+    pieces = pieces[~(pieces["grade_pct"] > demand.grade_pct)]
+    return pd.concat([pieces, _car_parks(site, pieces)], ignore_index=True)
 
 
-_NEAR_M = 300.0
+def _car_parks(site: Site, pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Public car parks drawn as areas beside such a street: pavement too, of unknown strength."""
+    lots = site.layer("parking")
+    if not len(lots):
+        return pieces.iloc[:0]
+    lots = lots[lots["is_public"] & lots.geom_type.str.endswith("Polygon")]
+    beside = shapely.STRtree(pieces.geometry.to_numpy()).query(
+        lots.geometry.to_numpy(), predicate="dwithin", distance=_DRIVEWAY_M
+    )[0]
+    lots = lots.iloc[np.unique(beside)]
+    name = lots["name"].astype(object)
+    columns = {
+        "name": "the car park " + name.where(name.notna(), "without a name").astype(str),
+        "bridge": False,
+        "grade_pct": np.nan,
+    }
+    return gpd.GeoDataFrame(columns, geometry=lots.geometry, crs=lots.crs)
 
 
 def _can_be_reached(streets: gpd.GeoDataFrame) -> NDArray[np.bool_]:

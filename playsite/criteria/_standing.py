@@ -52,7 +52,7 @@ def standing_before_trucks(site: Site) -> gpd.GeoDataFrame:
         "tree": stems,
         "building": site.layer("buildings").geometry,
         "water": _banks(site),
-        "wetland": site.layer("wetlands").geometry,
+        "wetland": _wetlands(site),
         "playground": site.layer("playgrounds").geometry,
     }
     parts = [priced(own, kind, site.layers.crs) for kind, own in shapes.items() if len(own)]
@@ -76,7 +76,7 @@ def blocks_of_walks(site: Site) -> gpd.GeoSeries:
         _banks(site),
         fences_without_gates(site),
         _trees(site)[0],
-        site.layer("wetlands").geometry,
+        _wetlands(site),
     ]
     kept = [part.reset_index(drop=True) for part in parts if len(part)]
     return pd.concat(kept, ignore_index=True) if kept else gpd.GeoSeries([], crs=site.layers.crs)
@@ -100,6 +100,14 @@ def _banks(site: Site) -> gpd.GeoSeries:
     is_line = water.geom_type.isin(["LineString", "MultiLineString", "LinearRing"])
     banks: gpd.GeoSeries = water.where(~is_line, water.buffer(_STREAM_HALF_M))
     return banks
+
+
+def _wetlands(site: Site) -> gpd.GeoSeries:
+    """Wetlands that were found, without the land in which somebody looked."""
+    wetlands = site.layer("wetlands")
+    if not len(wetlands):
+        return wetlands.geometry
+    return wetlands.geometry[~wetlands["searched"].fillna(value=False).astype(bool)]
 
 
 def _trees(site: Site) -> tuple[gpd.GeoSeries, gpd.GeoSeries]:

@@ -112,6 +112,17 @@ def test_a_street_behind_a_weak_bridge_is_none(measure):
     assert rows.loc["truck", "value"] == pytest.approx(end_m, rel=0.01)
 
 
+@pytest.mark.parametrize(("south", "counts"), [(168, True), (155, False)])
+def test_a_public_car_park_beside_the_street_is_pavement_too(measure, south, counts):
+    lots = ([box(180, south, 30, 10)], {"access": ["yes"], "name": ["north lot"]})
+    rows, result = measure({"streets": street(), "parking": lots}, criteria=["truck", "emergency"])
+    pad = result.pads.geometry.iloc[0]
+    expected = lots[0][0] if counts else line((0, 186), (400, 186))
+    for name in ("truck", "emergency"):
+        assert rows.loc[name, "value"] == pytest.approx(pad.distance(expected), abs=0.05)
+        assert ("from the car park north lot" in rows.loc[name, "note"]) == counts
+
+
 def test_a_steep_street_is_none_for_fire_engines(measure):
     steep = ground(lambda x, y: 50 + 0.13 * x)
     inside = ([line((10, 190), (390, 190))], {"class": ["local"], "width_m": [8.0]})
@@ -146,7 +157,9 @@ def test_elevation_that_ends_at_the_pad_leaves_the_accessible_route_unknown(meas
 @pytest.mark.parametrize("is_enclosed", [True, False])
 def test_a_place_that_no_step_free_way_reaches_is_screened_out(measure, is_enclosed):
     ditch = [line((0, 165), (400, 165))] if is_enclosed else [line((0, 165), (200, 165))]
-    layers = {"paths": WALK, "water": (ditch, {"name": ["Ditch"], "width_m": [3.0]})}
+    looked = ([box(0, 0, 400, 400), box(10, 10, 5, 5)], {"searched": ["yes", "no"]})
+    water = (ditch, {"name": ["Ditch"], "width_m": [3.0]})
+    layers = {"paths": WALK, "water": water, "wetlands": looked}
     rows, result = measure(layers, criteria=["accessible_route"])
     assert result.sites["status"].iloc[0] == ("screened out" if is_enclosed else "ranked")
     assert np.isinf(rows.loc["accessible_route", "value"]) == is_enclosed
