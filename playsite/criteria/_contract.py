@@ -169,7 +169,8 @@ class Criterion:
     group
         Name of the group that the criterion is shown in.
     cost
-        ``"quick"``: also used to choose the pad on its parcel. Screens need this.
+        ``"quick"``: also used to choose the pad on its parcel; screens need this. ``"full"``: on the
+        few places that remain. ``"best"``: slow, on each parcel's best place alone; moves no pad.
     refine
         A quick criterion's slower, surer measure, for each parcel's best place alone. It moves no
         pad, and what it gives counts in place of the quick one.
@@ -185,7 +186,7 @@ class Criterion:
     weight: float
     plausible: tuple[float, float]
     group: str
-    cost: Literal["quick", "full"] = "full"
+    cost: Literal["quick", "full", "best"] = "full"
     refine: Callable[[gpd.GeoDataFrame, Site], Measured | pd.Series[Any]] | None = None
     screens: tuple[Screen, ...] = ()
     conditions: tuple[Condition, ...] = ()

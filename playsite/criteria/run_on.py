@@ -58,7 +58,8 @@ class _Window:
     @property
     def holds_ground(self) -> bool:
         """Whether there is more than a strip of cells: pads may lie off the elevation."""
-        return min(self.rows.stop - self.rows.start, self.columns.stop - self.columns.start) > 1
+        tall, wide = self.rows.stop - self.rows.start, self.columns.stop - self.columns.start
+        return bool(min(tall, wide) > 1)
 
     def cut(self, array: NDArray[np.floating]) -> NDArray[np.floating]:
         return array[self.rows, self.columns]

@@ -22,7 +22,7 @@ _BANK = r"\bbank|embankment|slope|ditch"
 
 
 def settle(frame: Any, findings: list[Finding]) -> Any:
-    """Work out ``is_gap`` (a gate that stands open) and ``soft``: retaining walls, banks, or nothing.
+    """Work out ``is_gate``, ``is_gap`` (an open one) and ``soft``: retaining walls, banks, or nothing.
 
     A gate that is a point becomes the piece of its fence that it takes: its own width, else 1 m.
     A gate counts as open unless the file says that it is shut. What is soft is jumped off or run
@@ -32,6 +32,7 @@ def settle(frame: Any, findings: list[Finding]) -> Any:
     frame = _drawn_on_its_fence(frame.copy(), findings)
     kind = frame["kind"].astype("str").str.lower()
     gate = kind.str.contains(_GATE, na=False) | frame["open"].notna()
+    frame["is_gate"] = gate
     frame["is_gap"] = gate & frame["open"].fillna(value=True).astype(bool)
     wall, bank = (kind.str.contains(words, na=False) for words in (_WALL, _BANK))
     frame["soft"] = np.select([wall, bank], ["retaining walls", "banks"], "")

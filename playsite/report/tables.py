@@ -156,14 +156,9 @@ def write_tables(result: Result, folder: Path) -> None:
         _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
     changes = desk_changes(result)
     if changes:
-<<<<<<< HEAD
-        table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
-        _write_csv(table, CHANGE_COLUMNS, folder / "changes.csv")
+        _write(changes_text(changes), folder / "changes.csv")
     if len(result.shade):
         _write_csv(result.shade, SHADE_COLUMNS, folder / "shade.csv")
-=======
-        _write(changes_text(changes), folder / "changes.csv")
->>>>>>> field
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))

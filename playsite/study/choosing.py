@@ -106,7 +106,8 @@ def chosen_places(
     are the profile's, not the study's: a pad stays where it is when people move their weights.
     """
     quick = [each for each in chosen if each.criterion.cost == "quick"]
-    others = [each for each in chosen if each.criterion.cost != "quick"]
+    others = [each for each in chosen if each.criterion.cost == "full"]
+    slow = [each for each in chosen if each.criterion.cost == "best"]
     looked = list(watch(quick, "Measuring every place", len(quick)))
     got = {each.name: measured(each.criterion, pads, site) for each in looked}
     order, passes = _order(pads, got, quick)
@@ -114,13 +115,28 @@ def chosen_places(
     narrow = {name: _at(each, few.index) for name, each in got.items()}
     for each in watch(others, "Measuring the chosen places", len(others)):
         narrow[each.name] = measured(each.criterion, few, site)
-    order, _ = _order(few, narrow, chosen)
+    order, _ = _order(few, narrow, [*quick, *others])
     few["role"] = "alternative"
     few.loc[few.loc[order].drop_duplicates("parcel_id").index, "role"] = "best"
     surer = [each for each in quick if each.criterion.refine is not None]
-    for each in watch(surer, "Looking closer at the best places", len(surer)):
-        narrow[each.name] = _refined(each.criterion, few, narrow[each.name], site)
+    for each in watch([*surer, *slow], "Looking closer at the best places", len(surer) + len(slow)):
+        if each.criterion.cost == "best":
+            narrow[each.name] = _at_best(each.criterion, few, site)
+        else:
+            narrow[each.name] = _refined(each.criterion, few, narrow[each.name], site)
     return Placed(few, narrow)
+
+
+def _at_best(criterion: Criterion, few: gpd.GeoDataFrame, site: Site) -> Measured:
+    """What is measured on the best places alone; of all others nothing is known."""
+    found = measured(criterion, few[few["role"] == "best"], site)
+    parts: dict[str, Any] = {
+        name: getattr(found, name).reindex(few.index)
+        for name in ("value", "low", "high", "reads", "note")
+    }
+    parts["note"] = parts["note"].fillna("")
+    also = {name: own.reindex(few.index) for name, own in found.also.items()}
+    return Measured(**parts, also=also, evidence=found.evidence)
 
 
 def _refined(criterion: Criterion, few: gpd.GeoDataFrame, quick: Measured, site: Site) -> Measured:
