@@ -1,6 +1,7 @@
 // Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
 const WALKED = new Set(["restroom", "parking"]);
+const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
 
 function drawMarks() {
@@ -19,16 +20,20 @@ function placeEvidence() {
     const lines = parts.map((part) => unstep(part));
     if (kind === "spot") {
       for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
-      return [lines[0], textAt(words), kind];
+      return [lines[0], textAt(words), kind, criterion];
     }
     const d = lines.map((line) => ringPath(line, false)).join("");
     if (kind === "walk") group.append(svg("path", { class: "way under", d }));
     group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
     if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
-    return [lines[0], textAt(words), kind];
+    return [lines[0], textAt(words), kind, criterion];
   });
   if (over.metresPerPixel > LABELS_FROM_METRES_PER_PIXEL) return;
-  for (const [line, text, kind] of labels) labelOn(group, line, text, kind);
+  // From afar only what counts most is named: all of it would hide the ground.
+  const few = over.metresPerPixel > ALL_LABELS_FROM_METRES_PER_PIXEL ? FEW_LABELS : labels.length;
+  const weighs = (label) => study.firm.weights[study.criteria[label[3]].name] || 0;
+  labels.sort((one, other) => weighs(other) - weighs(one));
+  for (const [line, text, kind] of labels.slice(0, few)) labelOn(group, line, text, kind);
 }
 
 function endTicks(line) {
