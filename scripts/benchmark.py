@@ -1,10 +1,12 @@
-"""Time against named libraries in one run: ratios, medians of interleaved repeats.
+"""Time against named libraries in one run: ratios, the least of several runs in turn.
 
-Usage: benchmark.py [grade] [filling] [clearance] [dash] [shade] [shares] [pads] [layout] [run] [town]; all of them without a word.
-PLAYSITE_TOWNS=1000,10000,100000 sets the sizes of the made-up towns.
+Parts: grade, filling, accumulation, clearance, dash, walk, shade, shares, pads, layout, run, town; all
+of them without a word. --sizes 1000,2000,4000,8000 sets the sides of the rasters (8,000 wants
+6 GB), PLAYSITE_TOWNS=1000,10000,100000 the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
 
+import argparse
 import itertools
 import os
 import statistics
@@ -17,182 +19,11 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from benchmarks import distances, terrain
+from benchmarks.shade import shade
+from benchmarks.timing import once, timed, told
 
 ROOT = Path(__file__).resolve().parents[1]
-REPEATS = 5
-
-
-def timed(work: dict[str, Callable[[], object]], repeats: int = REPEATS) -> dict[str, float]:
-    """Median seconds of each, interleaved; each is run once before, to compile and warm up."""
-    seconds: dict[str, list[float]] = {name: [] for name in work}
-    for each in work.values():
-        each()
-    for _ in range(repeats):
-        for name, each in work.items():
-            start = time.perf_counter()
-            each()
-            seconds[name].append(time.perf_counter() - start)
-    return {name: statistics.median(own) for name, own in seconds.items()}
-
-
-def told(head: str, seconds: dict[str, float], *, ours: str) -> None:
-    """Print seconds and ratios to ours."""
-    print(head)
-    for name, own in seconds.items():
-        print(f"  {name:<38} {own:9.4f} s   {own / seconds[ours]:8.2f} x ours")
-
-
-def relief(side: int) -> np.ndarray:
-    """Rough made-up ground with many hollows."""
-    rng = np.random.default_rng(7)
-    ground = rng.normal(0, 0.05, (side, side))
-    x = np.arange(side) / 40
-    ground += 3 * np.sin(x)[None, :] + 3 * np.cos(x / 1.7)[:, None]
-    return ground.astype("float32")
-
-
-def grade() -> None:
-    """Grade of cells against a plain copy and xarray-spatial."""
-    import xarray as xr
-    from xrspatial import slope
-
-    from playsite.terrain.grade import cell_grade_pct
-
-    for side in (1000, 4000):
-        ground = relief(side)
-        out, copy = np.empty_like(ground), np.empty_like(ground)
-        raster = xr.DataArray(ground, dims=["y", "x"], attrs={"res": (1, 1)})
-        work = {
-            "ours, output reused": lambda g=ground, o=out: cell_grade_pct(g, cell_m=1.0, out=o),
-            "plain copy": lambda g=ground, c=copy: np.copyto(c, g),
-            "xarray-spatial": lambda r=raster: slope(r),
-        }
-        told(f"Grade, {side} x {side} cells", timed(work), ours="ours, output reused")
-
-
-def filling() -> None:
-    """Filling of hollows against scikit-image."""
-    from skimage.morphology import reconstruction
-
-    from playsite.terrain.low_spots import filled
-
-    for side in (1000, 2000):
-        ground = relief(side)
-        seed = np.full_like(ground, ground.max())
-        seed[[0, -1], :], seed[:, [0, -1]] = ground[[0, -1], :], ground[:, [0, -1]]
-        work = {
-            "ours": lambda g=ground: filled(g),
-            "scikit-image": lambda g=ground, s=seed: reconstruction(s, g, method="erosion"),
-        }
-        told(f"Filling, {side} x {side} cells", timed(work, 3), ours="ours")
-
-
-def clearance() -> None:
-    """Clearances against shapely's tree alone, which gives no ties and no lines."""
-    from playsite.proximity.clearance import clearance_m
-
-    rng = np.random.default_rng(1)
-    ends = rng.uniform(0, 20_000, (100_000, 2))
-    streets = shapely.linestrings(np.stack([ends, ends + rng.normal(0, 60, ends.shape)], axis=1))
-    for count in (10_000, 100_000):
-        corner = rng.uniform(0, 20_000, (count, 2))
-        pads = shapely.box(corner[:, 0], corner[:, 1], corner[:, 0] + 30, corner[:, 1] + 20)
-        work = {
-            "ours": lambda p=pads: clearance_m(p, streets),
-            "shapely STRtree.query_nearest": lambda p=pads: shapely.STRtree(streets).query_nearest(
-                p, return_distance=True
-            ),
-        }
-        told(f"Clearance, {count} pads, 100,000 streets", timed(work, 3), ours="ours")
-
-
-def obstacles(count: int) -> np.ndarray:
-    """Houses and fences at random, one each 484 square metres."""
-    rng = np.random.default_rng(5)
-    side = 22 * np.sqrt(count)
-    corner, turn = rng.uniform(0, side, (count, 2)), rng.uniform(0, np.pi, count)
-    half = rng.uniform(3, 7, (count, 2))
-    houses = shapely.box(*(corner - half).T, *(corner + half).T)[::2]
-    houses = [
-        shapely.affinity.rotate(house, angle, use_radians=True)
-        for house, angle in zip(houses, turn[::2], strict=True)
-    ]
-    along = (
-        2 * half[1::2].sum(axis=1)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])[1::2]
-    )
-    fences = shapely.linestrings(np.stack([corner[1::2], corner[1::2] + along], axis=1))
-    return np.r_[houses, fences]
-
-
-def dash() -> None:
-    """Dash distances of 1,000 pads in towns of any size, and one gap closed again."""
-    from playsite.proximity.dash import dash_m
-    from playsite.proximity.dash_gaps import dash_again_m, gaps
-
-    for count in (5_000, 50_000):
-        rng = np.random.default_rng(6)
-        side = 22 * np.sqrt(count)
-        corner = rng.uniform(60, side - 60, (1000, 2))
-        some = shapely.box(*corner.T, *(corner + np.array([31.6, 22.7])).T)
-        ponds = shapely.buffer(shapely.points(rng.uniform(0, side, (int(side**2 / 4e4), 2))), 8)
-        walls = obstacles(count)
-        seconds = timed({"ours": lambda p=some, h=ponds, w=walls: dash_m(p, h, w)}, 1)["ours"]
-        print(f"Dash, 1,000 pads, {count} obstacles: {seconds:.1f} s")
-    holes, paths = gaps(walls), dash_m(some, ponds, walls)["path"]
-    again = dash_again_m(some, ponds, walls, holes, paths)
-    work = {"ours": lambda: dash_again_m(some, ponds, walls, holes, paths)}
-    each_ms = 1000 * timed(work, 1)["ours"] / max(len(again), 1)
-    print(
-        f"{len(again)} gaps on their ways, each closed again, what stands round it drawn: {each_ms:.1f} ms"
-    )
-
-
-def shade() -> None:
-    """Shade of pads through the warm months: time, exponent and memory, the town growing along."""
-    import tracemalloc
-
-    import geopandas as gpd
-
-    from playsite.sun.casters import Bodies, crowns_of, walls_of
-    from playsite.sun.pad_shade import pad_shade, scene_of
-    from playsite.sun.seasons import season_suns
-
-    suns = season_suns(40.0, 0.0)
-    took: dict[int, float] = {}
-    for count in (250, 1000):
-        rng = np.random.default_rng(11)
-        side = 60 * np.sqrt(count)
-        stems = rng.uniform(0, side, (int(side**2 / 250), 2))
-        sizes = rng.uniform((2, 8, 0.1), (6, 20, 0.6), (len(stems), 3))
-        names = ("crown_m", "height_m", "diameter_m")
-        trees = gpd.GeoDataFrame(
-            dict(zip(names, sizes.T, strict=True)), geometry=shapely.points(stems)
-        )
-        corner = rng.uniform(0, side, (int(side**2 / 900), 2))
-        homes = shapely.box(*corner.T, *(corner + rng.uniform(8, 14, corner.shape)).T)
-        houses = gpd.GeoDataFrame({"height_m": rng.uniform(4, 9, len(homes))}, geometry=homes)
-        at = rng.uniform(60, side - 60, (count, 2))
-        some = shapely.box(*at.T, *(at + np.array([31.6, 22.7])).T)
-
-        def whole(t: object = trees, h: object = houses, p: object = some) -> None:
-            level = lambda xy: np.zeros(len(xy))  # noqa: E731
-            bodies = Bodies(crowns_of(t, level), walls_of(h, t, level))
-            for pad in p:
-                pad_shade(scene_of(pad, bodies, suns, level_m=0.0), suns)
-
-        took[count] = timed({"ours": whole}, 1)["ours"]
-        tracemalloc.start()
-        whole(p=some[:50])
-        peak_mb = tracemalloc.get_traced_memory()[1] / 1e6
-        tracemalloc.stop()
-        print(
-            f"Shade, {count} pads, {len(trees)} trees, {len(homes)} houses, {suns.altitude_deg.size} suns:"
-        )
-        print(
-            f"  {took[count]:.1f} s on one thread, {1000 * took[count] / count:.1f} ms a pad, {peak_mb:.0f} MB"
-        )
-    growth = np.log(took[1000] / took[250]) / np.log(4)
-    print(f"  time grows as n^{growth:.2f}")
 
 
 def shares() -> None:
@@ -406,11 +237,10 @@ def town() -> None:
         print(f"{small} to {large} parcels: time grows as n^{exponent:.2f}")
 
 
-PARTS = {
-    "grade": grade,
-    "filling": filling,
-    "clearance": clearance,
-    "dash": dash,
+PARTS: dict[str, Callable[[], None]] = {
+    "clearance": distances.clearance,
+    "dash": distances.dash,
+    "walk": distances.walk,
     "shade": shade,
     "shares": shares,
     "pads": pads,
@@ -418,7 +248,33 @@ PARTS = {
     "run": run,
     "town": town,
 }
+IN_SIZES = {
+    "grade": terrain.grade,
+    "filling": terrain.filling,
+    "accumulation": terrain.accumulation,
+}
+
+
+def main() -> None:
+    """Run the parts that are named."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("parts", nargs="*", metavar="part", help=", ".join([*IN_SIZES, *PARTS]))
+    parser.add_argument("--sizes", default="1000,2000", help="sides of the rasters, in cells")
+    parser.add_argument("--once", nargs=3, help=argparse.SUPPRESS)
+    given = parser.parse_args()
+    if given.once:
+        part, name, side = given.once
+        once(terrain.WORKS[part](int(side))[name])
+        return
+    parts = given.parts or [*IN_SIZES, *PARTS]
+    if unknown := [part for part in parts if part not in IN_SIZES | PARTS]:
+        parser.error(f"no such part: {', '.join(unknown)}")
+    for part in parts:
+        if part in IN_SIZES:
+            IN_SIZES[part]([int(side) for side in given.sizes.split(",")])
+        else:
+            PARTS[part]()
+
 
 if __name__ == "__main__":
-    for word in sys.argv[1:] or PARTS:
-        PARTS[word]()
+    main()

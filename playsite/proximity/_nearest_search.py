@@ -71,6 +71,18 @@ def runs(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], Places]:
     return np.r_[shapes[whole], parts[~flat], rings], owner
 
 
+def packed(places: Array) -> Places:
+    """Order of places that keeps neighbours together.
+
+    Strips of equal numbers from west to east, each from south to north, in whole boxes.
+    """
+    eastward = np.argsort(places[:, 0])
+    strip = np.arange(len(places)) // (FAN * math.ceil(math.sqrt(len(places) / FAN)))
+    y = places[eastward, 1]
+    low, high = y.min(initial=np.inf), y.max(initial=-np.inf)
+    return np.asarray(eastward[np.argsort(strip + (y - low) / (2 * (high - low) or 1.0))])
+
+
 def box_tree(edges: Array) -> tuple[Places, Array, Places]:
     """Pack edges into a tree of boxes, neighbours together.
 
@@ -85,11 +97,7 @@ def box_tree(edges: Array) -> tuple[Places, Array, Places]:
         Order to bring the edges into; boxes (x, y of both corners) of all levels, lowest first; place
         of the first box of each level, and the number of boxes.
     """
-    middle = (edges[:, :2] + edges[:, 2:]) / 2
-    # Strips of equal numbers from west to east, each from south to north, in whole boxes.
-    strip = np.argsort(np.argsort(middle[:, 0], kind="stable"), kind="stable")
-    strip //= FAN * math.ceil(math.sqrt(len(edges) / FAN))
-    order = np.lexsort((middle[:, 1], strip))
+    order = packed((edges[:, :2] + edges[:, 2:]) / 2)
     low, high = (f(edges[order, :2], edges[order, 2:]) for f in (np.minimum, np.maximum))
     levels = []
     while True:
@@ -144,12 +152,12 @@ def _box_gap(x0: float, y0: float, x1: float, y1: float, b: Array, k: int) -> fl
 
 
 @njit(cache=True, nogil=True)
-def _run_gap(a: Array, low: int, high: int, b: Array, k: int, limit: float) -> float:
-    """Square of the distance from edges ``low`` to ``high`` to edge ``k``, where below a limit."""
+def _run_gap(a: Array, b: Array, k: int, limit: float) -> float:
+    """Square of the distance from some edges to edge ``k`` of others, where below a limit."""
     x0, x1 = min(b[k, 0], b[k, 2]), max(b[k, 0], b[k, 2])
     y0, y1 = min(b[k, 1], b[k, 3]), max(b[k, 1], b[k, 3])
     gap = np.inf
-    for i in range(low, high):
+    for i in range(len(a)):
         dx = max(0.0, min(a[i, 0], a[i, 2]) - x1, x0 - max(a[i, 0], a[i, 2]))
         dy = max(0.0, min(a[i, 1], a[i, 3]) - y1, y0 - max(a[i, 1], a[i, 3]))
         if dx * dx + dy * dy <= min(gap, limit):
@@ -184,72 +192,133 @@ def _open_box(
 
 
 @njit(cache=True, nogil=True)
-def _box_of(edges: Array, low: int, high: int) -> tuple[float, float, float, float]:
+def _box_of(edges: Array) -> tuple[float, float, float, float]:
     """Box round some edges."""
     x0, y0, x1, y1 = np.inf, np.inf, -np.inf, -np.inf
-    for k in range(low, high):
+    for k in range(len(edges)):
         x0, x1 = min(x0, edges[k, 0], edges[k, 2]), max(x1, edges[k, 0], edges[k, 2])
         y0, y1 = min(y0, edges[k, 1], edges[k, 3]), max(y1, edges[k, 1], edges[k, 3])
     return x0, y0, x1, y1
 
 
 @njit(cache=True, nogil=True)
-def nearest_edges(
-    shape_edges: Array,
-    first_edge: Places,
-    edges: Array,
-    rank: Places,
-    boxes: Array,
-    first_box: Places,
-) -> tuple[Array, Places]:
-    """Distance from each shape to the nearest edge, and the rank of the feature it belongs to.
+def _is_inside(edge: Array, area: Array) -> bool:
+    """Whether an edge begins inside an area: an odd number of the area's edges lie east of it."""
+    x, y = edge[0], edge[1]
+    inside = False
+    for k in range(len(area)):
+        if (area[k, 1] > y) != (area[k, 3] > y):
+            along = (y - area[k, 1]) / (area[k, 3] - area[k, 1])
+            if x < area[k, 0] + along * (area[k, 2] - area[k, 0]):
+                inside = not inside
+    return inside
 
-    Parameters
-    ----------
-    shape_edges, first_edge
-        Edges of the shapes, and where those of each begin (and the last end).
-    edges, rank
-        Edges of the features in the order of the tree, and the rank of each edge's feature.
-    boxes, first_box
-        Of :func:`box_tree`.
 
-    Returns
-    -------
-    distance_m, rank
-        For each shape; the lowest rank of those equally near.
-    """
-    n = len(first_edge) - 1
-    distance_m, found = np.full(n, np.inf), np.full(n, -1, dtype=np.intp)
-    leaves = first_box[1]
-    # For each box the first of those below it: an edge, or a box of the level below.
-    below, last = np.empty(len(boxes), dtype=np.intp), np.empty(len(boxes), dtype=np.intp)
+@njit(cache=True, nogil=True)
+def _held(
+    area: Array,
+    features: tuple[Array, Places],
+    tree: tuple[Array, Places, Places, Places],
+    stack: Places,
+    best: float,
+    best_rank: int,
+) -> tuple[float, int]:
+    """Distance and lowest rank once those edges are looked at that begin inside an area."""
+    (edges, rank), (boxes, first_box, below, last) = features, tree
+    x0, y0, x1, y1 = _box_of(area)
+    stack[0], depth = len(boxes) - 1, 1
+    while depth > 0:
+        depth -= 1
+        box = stack[depth]
+        for k in range(below[box], min(below[box] + FAN, last[box])):
+            if box >= first_box[1]:
+                if _box_gap(x0, y0, x1, y1, boxes, k) <= 0.0:
+                    stack[depth] = k
+                    depth += 1
+            elif (best > 0.0 or rank[k] < best_rank) and _is_inside(edges[k], area):
+                best, best_rank = 0.0, rank[k]
+    return best, best_rank
+
+
+@njit(cache=True, nogil=True)
+def children(edges: int, boxes: int, first_box: Places) -> tuple[Places, Places]:
+    """Of each box the first one below it, an edge or a box, and where its level ends."""
+    below, last = np.empty(boxes, dtype=np.intp), np.empty(boxes, dtype=np.intp)
     for level in range(len(first_box) - 1):
         for k in range(first_box[level], first_box[level + 1]):
             below[k] = (first_box[level - 1] if level else 0) + (k - first_box[level]) * FAN
-            last[k] = first_box[level] if level else len(edges)
-    stack = np.empty(FAN * len(first_box), dtype=np.intp)
-    gaps = np.empty(FAN * len(first_box))
-    for i in range(n):
-        best, best_rank = np.inf, -1
-        for e in range(first_edge[i], first_edge[i + 1], FAN):
-            stop = min(e + FAN, first_edge[i + 1])
-            box = _box_of(shape_edges, e, stop)
-            stack[0], gaps[0], depth = len(boxes) - 1, 0.0, 1
-            while depth > 0:
-                depth -= 1
-                limit = (best + TIE_M) ** 2
-                if gaps[depth] > limit:
-                    continue
-                low = below[stack[depth]]
-                high = min(low + FAN, last[stack[depth]])
-                if stack[depth] >= leaves:
-                    depth = _open_box(box, boxes, low, high, limit, stack, gaps, depth)
-                    continue
-                for k in range(low, high):
-                    gap = _run_gap(shape_edges, e, stop, edges, k, (best + TIE_M) ** 2)
-                    if gap <= (best + TIE_M) ** 2:
-                        d = math.sqrt(gap)
-                        best_rank = rank[k] if d < best - TIE_M else min(best_rank, rank[k])
-                        best = min(best, d)
-        distance_m[i], found[i] = best, best_rank
-    return distance_m, found
+            last[k] = first_box[level] if level else edges
+    return below, last
+
+
+@njit(cache=True, nogil=True)
+def _nearest(
+    own: Array,
+    features: tuple[Array, Places],
+    tree: tuple[Array, Places, Places, Places],
+    waiting: tuple[Places, Array],
+    found: tuple[float, int, int],
+) -> tuple[float, int, int]:
+    """Distance, lowest rank and nearest edge, once those near a few edges are looked at."""
+    (edges, rank), (boxes, first_box, below, last), (stack, gaps) = features, tree, waiting
+    best, best_rank, near = found
+    box = _box_of(own)
+    stack[0], gaps[0], depth = len(boxes) - 1, 0.0, 1
+    while depth > 0:
+        depth -= 1
+        limit = (best + TIE_M) ** 2
+        if gaps[depth] > limit:
+            continue
+        low = below[stack[depth]]
+        high = min(low + FAN, last[stack[depth]])
+        if stack[depth] >= first_box[1]:
+            depth = _open_box(box, boxes, low, high, limit, stack, gaps, depth)
+            continue
+        for k in range(low, high):
+            gap = _run_gap(own, edges, k, (best + TIE_M) ** 2)
+            if gap <= (best + TIE_M) ** 2:
+                d = math.sqrt(gap)
+                best_rank = rank[k] if d < best - TIE_M else min(best_rank, rank[k])
+                best, near = (d, k) if d < best else (best, near)
+    return best, best_rank, near
+
+
+@njit(cache=True, nogil=True)
+def nearest_edges(
+    of: Places,
+    shapes: tuple[Array, Places, NDArray[np.bool_]],
+    features: tuple[Array, Places],
+    tree: tuple[Array, Places, Places, Places],
+    out: tuple[Array, Places],
+) -> None:
+    """Distance from shapes to the nearest edge, and the rank of the feature it belongs to.
+
+    Parameters
+    ----------
+    of
+        Shapes to look at, neighbours in a row.
+    shapes
+        Edges of all shapes, where those of each begin (and the last end), whether it is an area.
+    features
+        Edges of the features in the order of the tree, and the rank of each edge's feature.
+    tree
+        Boxes and places of the levels' first ones, of :func:`box_tree`; then :func:`children`.
+    out
+        For each shape, written to: the distance, 0 where a feature's edge begins in the shape; and
+        the lowest rank of those equally near.
+    """
+    (all_edges, first_edge, is_area), (edges, rank) = shapes, features
+    depth = FAN * len(tree[1])
+    waiting = (np.empty(depth, dtype=np.intp), np.empty(depth))
+    near = 0
+    for i in of:
+        own = all_edges[first_edge[i] : first_edge[i + 1]]
+        # what was nearest to the shape before bounds the search
+        best, best_rank = math.sqrt(_run_gap(own, edges, near, np.inf)), rank[near]
+        for e in range(0, len(own), FAN):
+            best, best_rank, near = _nearest(
+                own[e : e + FAN], features, tree, waiting, (best, best_rank, near)
+            )
+        if is_area[i]:
+            best, best_rank = _held(own, features, tree, waiting[0], best, best_rank)
+        out[0][i], out[1][i] = best, best_rank

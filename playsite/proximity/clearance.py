@@ -9,13 +9,27 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from playsite.proximity._nearest_search import box_tree, nearest_edges, runs, segments
+from playsite.engine import in_threads
+from playsite.proximity._nearest_search import (
+    box_tree,
+    children,
+    nearest_edges,
+    packed,
+    runs,
+    segments,
+)
 from playsite.proximity.shapes import read_shapes
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from playsite.proximity.shapes import Shapes, ShapesLike
+
+
+POLYGONS = (3, 6)
+"""Types of geometry that are areas and nothing else: polygons, of one part and of several."""
+SHARE = 2_000
+"""Shapes that a thread is given at a time."""
 
 
 def clearance_m(shapes: ShapesLike, features: ShapesLike) -> pd.Series[float]:
@@ -151,14 +165,7 @@ def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray
     if not (len(rows) and len(ranked)):
         return found, distance_m
     shapes, features = inside.geometry[rows], outside.geometry[ranked]
-    origin = np.nanmin(shapely.bounds(features)[:, :2], axis=0)
-    edges, owner = segments(features, origin)
-    order, boxes, first_box = box_tree(edges)
-    shape_edges, of = segments(shapes, origin)
-    first_edge = np.searchsorted(of, np.arange(len(rows) + 1))
-    gap_m, rank = nearest_edges(
-        shape_edges, first_edge, edges[order], owner[order], boxes, first_box
-    )
+    gap_m, rank = _of_edges(shapes, features)
     # Where one lies wholly in the other, no edges are near.
     i, j = _inside(shapes, features)
     rank[i[gap_m[i] > 0]] = len(features)
@@ -168,14 +175,36 @@ def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray
     return found, distance_m
 
 
+def _of_edges(
+    shapes: NDArray[np.object_],
+    features: NDArray[np.object_],
+) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Distance to the nearest edge, 0 where one lies in a polygon, and its feature's position."""
+    origin = np.nanmin(shapely.bounds(features)[:, :2], axis=0)
+    edges, owner = segments(features, origin)
+    order, boxes, first_box = box_tree(edges)
+    own, of = segments(shapes, origin)
+    first = np.searchsorted(of, np.arange(len(shapes) + 1))
+    is_area = np.isin(shapely.get_type_id(shapes), POLYGONS)
+    tree = (boxes, first_box, *children(len(edges), len(boxes), first_box))
+    out = np.empty(len(shapes)), np.empty(len(shapes), dtype=np.intp)
+    # Neighbours come one after the other: each one's nearest bounds the next one's search.
+    parts = np.array_split(packed(own[first[:-1], :2]), max(1, len(shapes) // SHARE))
+    work = ((own, first, is_area), (edges[order], owner[order]), tree, out)
+    for _ in in_threads(lambda rows: nearest_edges(rows, *work), parts):
+        pass
+    return out
+
+
 def _inside(
     shapes: NDArray[np.object_],
     features: NDArray[np.object_],
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Pairs of which one holds a point of each part of the other that might lie wholly in it."""
-    i, j = _held(shapes, features)
+    """Pairs of which one holds a part of the other, but for polygons among the shapes."""
+    mixed = np.flatnonzero(~np.isin(shapely.get_type_id(shapes), POLYGONS))
+    i, j = _held(shapes[mixed], features)
     k, m = _held(features, shapes)
-    return np.r_[i, m], np.r_[j, k]
+    return np.r_[mixed[i], m], np.r_[j, k]
 
 
 def _held(

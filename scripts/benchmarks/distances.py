@@ -1,0 +1,116 @@
+"""Clearance, dash and walk against named libraries."""
+
+import networkx as nx
+import numpy as np
+import shapely
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from benchmarks.timing import timed, told
+from playsite.proximity.network import WalkNetwork, walk_network
+from playsite.proximity.walking import walk_m
+
+
+def clearance() -> None:
+    """Clearances against shapely's tree alone, which gives no ties and no lines."""
+    from playsite.proximity.clearance import clearance_m
+
+    rng = np.random.default_rng(1)
+    ends = rng.uniform(0, 20_000, (100_000, 2))
+    streets = shapely.linestrings(np.stack([ends, ends + rng.normal(0, 60, ends.shape)], axis=1))
+    for count in (1_000, 10_000, 100_000):
+        corner = rng.uniform(0, 20_000, (count, 2))
+        pads = shapely.box(corner[:, 0], corner[:, 1], corner[:, 0] + 30, corner[:, 1] + 20)
+        work = {
+            "ours": lambda p=pads: clearance_m(p, streets),
+            "shapely STRtree.query_nearest": lambda p=pads: shapely.STRtree(streets).query_nearest(
+                p, return_distance=True
+            ),
+        }
+        told(f"Clearance, {count} pads, 100,000 streets", timed(work, 3), ours="ours")
+
+
+def obstacles(count: int) -> np.ndarray:
+    """Houses and fences at random, one each 484 square metres."""
+    rng = np.random.default_rng(5)
+    side = 22 * np.sqrt(count)
+    corner, turn = rng.uniform(0, side, (count, 2)), rng.uniform(0, np.pi, count)
+    half = rng.uniform(3, 7, (count, 2))
+    houses = shapely.box(*(corner - half).T, *(corner + half).T)[::2]
+    houses = [
+        shapely.affinity.rotate(house, angle, use_radians=True)
+        for house, angle in zip(houses, turn[::2], strict=True)
+    ]
+    along = (
+        2 * half[1::2].sum(axis=1)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])[1::2]
+    )
+    fences = shapely.linestrings(np.stack([corner[1::2], corner[1::2] + along], axis=1))
+    return np.r_[houses, fences]
+
+
+def dash() -> None:
+    """Dash distances of 1,000 pads in towns of any size, and one gap closed again."""
+    from playsite.proximity.dash import dash_m
+    from playsite.proximity.dash_gaps import dash_again_m, gaps
+
+    for count in (5_000, 50_000):
+        rng = np.random.default_rng(6)
+        side = 22 * np.sqrt(count)
+        corner = rng.uniform(60, side - 60, (1000, 2))
+        some = shapely.box(*corner.T, *(corner + np.array([31.6, 22.7])).T)
+        ponds = shapely.buffer(shapely.points(rng.uniform(0, side, (int(side**2 / 4e4), 2))), 8)
+        walls = obstacles(count)
+        seconds = timed({"ours": lambda p=some, h=ponds, w=walls: dash_m(p, h, w)}, 1)["ours"]
+        print(f"Dash, 1,000 pads, {count} obstacles: {seconds:.1f} s")
+    holes, paths = gaps(walls), dash_m(some, ponds, walls)["path"]
+    again = dash_again_m(some, ponds, walls, holes, paths)
+    work = {"ours": lambda: dash_again_m(some, ponds, walls, holes, paths)}
+    each_ms = 1000 * timed(work, 1)["ours"] / max(len(again), 1)
+    print(
+        f"{len(again)} gaps on their ways, each closed again, what stands round it drawn: {each_ms:.1f} ms"
+    )
+
+
+def graph_of(network: WalkNetwork) -> csr_array:
+    """Graph of a network's edges, both ways, as scipy wants it."""
+    ends = (np.r_[network.start, network.end], np.r_[network.end, network.start])
+    return csr_array((np.tile(network.length_m, 2), ends), shape=(network.nodes, network.nodes))
+
+
+def walk() -> None:
+    """Walks of 1,000 pads to the nearest of 50 targets, against the bare search on the same graph.
+
+    Ours links pads and targets to the streets over open ground, and tells the way; the others
+    are given a graph and nodes.
+    """
+    rng = np.random.default_rng(8)
+    for blocks in (30, 100):
+        length_m = 80.0 * blocks
+        at = 80.0 * np.arange(blocks + 1) + rng.uniform(-20, 20, blocks + 1)
+        across = [[(at[0], y), (at[-1], y)] for y in at]
+        network = walk_network(shapely.linestrings(across + [[p[::-1] for p in c] for c in across]))
+        graph = graph_of(network)
+        edges = zip(network.start, network.end, network.length_m, strict=True)
+        by_networkx = nx.Graph()
+        by_networkx.add_weighted_edges_from(edges)
+        corner = rng.uniform(0, length_m - 30, (1000, 2))
+        some = shapely.box(*corner.T, *(corner + np.array([30, 20])).T)
+        goals = shapely.points(rng.uniform(0, length_m, (50, 2)))
+        nodes = rng.choice(network.nodes, 50, replace=False)
+        work = {
+            "ours, links and all": lambda p=some, g=goals, n=network: walk_m(
+                p, g, n, link_m=60, paths=False
+            ),
+            "scipy dijkstra, graph built anew": lambda n=network, k=nodes: dijkstra(
+                graph_of(n), indices=k, min_only=True
+            ),
+            "scipy dijkstra alone": lambda g=graph, k=nodes: dijkstra(g, indices=k, min_only=True),
+            "networkx dijkstra alone": lambda g=by_networkx, k=nodes: (
+                nx.multi_source_dijkstra_path_length(g, set(k))
+            ),
+        }
+        told(
+            f"Walks of 1,000 pads to 50 targets, {network.nodes} nodes",
+            timed(work, 3),
+            ours="ours, links and all",
+        )
