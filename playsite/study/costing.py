@@ -95,6 +95,10 @@ def with_money(
             asked=settings.program.surfacing,
             beside=found.beside,
         )
+        cited = sorted(
+            {*result.run.get("cited", ()), *(price.source for price in book.prices.values())}
+        )
+        result = replace(result, run={**result.run, "cited": cited})
     if not asked:
         return replace(result, costs=costs)
     rows = [] if costs is None else costs.sites[["parcel_id", "p50", "p80"]].to_numpy().tolist()

@@ -256,3 +256,12 @@ def test_efficient_sites_are_beaten_by_none():
     costs = {"A": 400.0, "B": 500.0, "C": 450.0, "D": 400.0, "E": math.nan}
     scores = {"A": 0.6, "B": 0.8, "C": 0.6, "D": 0.6, "E": 0.9}
     assert efficient(costs, scores) == {"A", "B", "D"}
+
+
+def test_a_site_is_not_beaten_by_one_that_looks_cheap_for_what_is_not_known_of_it():
+    costs, scores = {"known": 500.0, "open": 400.0}, {"known": 0.6, "open": 0.7}
+    assert efficient(costs, scores) == {"open"}
+    assert efficient(costs, scores, {"open": ("underdrain",)}) == {"known", "open"}
+    # nothing is in the one's figure that is not in the other's: then it is beaten
+    both = {"open": ("underdrain",), "known": ("underdrain", "fence")}
+    assert efficient(costs, scores, both) == {"open"}
