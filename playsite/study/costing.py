@@ -127,6 +127,9 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
     ):
         if parcel in measured:
             measured[parcel][str(name)] = float(value)
+    for parcel, ramp_m in _ramps_m(found).items():
+        if parcel in measured:
+            measured[parcel]["ramp"] = ramp_m
     return [
         SiteFacts(
             parcel_id=parcel,
@@ -140,6 +143,16 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
         )
         for at, parcel in enumerate(parcels)
     ]
+
+
+def _ramps_m(found: Found) -> dict[str, float]:
+    """Ramps of the step-free way to each best pad, with their landings."""
+    got = found.measured.get("accessible_route")
+    if got is None:
+        return {}
+    best = found.pads[found.pads["role"] == "best"]
+    ramps = got.named("ramp_m").reindex(best.index).astype(float)
+    return dict(zip(best["parcel_id"].astype(str), ramps, strict=True))
 
 
 def _ground(earthwork: pd.DataFrame, parcel: str) -> Ground | None:

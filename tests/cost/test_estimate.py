@@ -189,6 +189,10 @@ def test_ways_that_were_found_are_priced_and_one_that_is_not_there_is_told():
     found = rows_of(estimate(site=facts(measured=ways)))
     assert found["step-free walk to the play area"].quantity == pytest.approx(20 * 5 * 0.3048)
     assert found["access for machines"].quantity == 45
+    assert "ramp with rails" not in found
+    steep = rows_of(estimate(site=facts(measured={**ways, "ramp": 12.0})))
+    assert steep["ramp with rails"].quantity == 12
+    assert steep["step-free walk to the play area"].quantity == pytest.approx(8 * 5 * 0.3048)
     none = rows_of(estimate(site=facts(measured=dict.fromkeys(ways, math.inf))))
     for name in ("step-free walk to the play area", "access for machines"):
         assert math.isnan(none[name].quantity)
