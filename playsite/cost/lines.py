@@ -358,31 +358,36 @@ def _swale(facts: SiteFacts, book: PriceBook) -> list[Line]:
 
 
 def _ways(facts: SiteFacts, book: PriceBook) -> list[Line]:
-    route_m, truck_m, street_m = (
-        facts.value("accessible_route"),
-        facts.value("truck"),
-        facts.street_m,
-    )
-    walk_m2 = _built(route_m, _ROUTE_M)
+    truck_m, street_m, machines = facts.value("truck"), facts.street_m, "access for machines"
+    if truck_m is not None:
+        why = _of_way(truck_m, "the way found off the pavement", "corridor for a truck")
+        return [*_step_free(facts, book), _site(machines, book, _built(truck_m), why)]
+    least = None
+    why = "no truck's way was found, and there is no layer of streets"
+    if street_m is not None:
+        least = Quantity(street_m, 1.25 * street_m, 1.75 * street_m)
+        why = "straight to the nearest street, up to 1.75 times that (common practice, no source)"
+    return [*_step_free(facts, book), _site(machines, book, least, why)]
+
+
+def _step_free(facts: SiteFacts, book: PriceBook) -> list[Line]:
+    """The new way from where people arrive: walk, and ramps with rails where it is steep."""
+    route_m, ramp_m = facts.value("accessible_route"), facts.value("ramp") or 0.0
+    walk_m = None if route_m is None else max(route_m - ramp_m, 0.0)
+    why = _of_way(route_m, "5 ft wide along the way found", "step-free way")
     walk = Line(
         "step-free walk to the play area",
         book.prices["concrete walk"],
-        walk_m2,
+        _built(walk_m, _ROUTE_M),
         differs=True,
-        basis=_of_way(
-            route_m, "5 ft wide along the way found; ramps and rails are not in it", "step-free way"
-        ),
+        basis=why,
     )
-    machines = "access for machines"
-    if truck_m is not None:
-        why = _of_way(truck_m, "the way found off the pavement", "corridor for a truck")
-        return [walk, _site(machines, book, _built(truck_m), why)]
-    if street_m is None:
-        why = "no truck's way was found, and there is no layer of streets"
-        return [walk, _site(machines, book, None, why)]
-    least = Quantity(street_m, 1.25 * street_m, 1.75 * street_m)
-    why = "straight to the nearest street, and up to 1.75 times that (common practice, no source)"
-    return [walk, _site(machines, book, least, why)]
+    if ramp_m <= 0:
+        return [walk]
+    return [
+        walk,
+        _site("ramp with rails", book, ramp_m, "where the way found is a ramp, landings in it"),
+    ]
 
 
 def _built(way_m: float | None, width_m: float = 1.0) -> Quantity | None:

@@ -17,7 +17,7 @@ from playsite.cost.record import COST_COLUMNS, SITE_COST_COLUMNS, Costs
 from playsite.program.surface import surface_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from playsite._cost_settings import CostTable
     from playsite.cost.estimate import Estimate, Row
@@ -88,27 +88,37 @@ def costs_of(
     )
 
 
-def efficient(costs: Mapping[str, float], scores: Mapping[str, float]) -> set[str]:
+def efficient(
+    costs: Mapping[str, float],
+    scores: Mapping[str, float],
+    unknown: Mapping[str, Collection[str]] | None = None,
+) -> set[str]:
     """Sites that no other site beats: as good a score for less, or a better one for as little.
+
+    Parameters
+    ----------
+    costs, scores
+        By parcel; one without either is left out.
+    unknown
+        By parcel, lines that are in no figure: a site is only beaten by one of which all is known
+        that is known of it, since else what is not known would make the better one.
 
     Examples
     --------
     >>> sorted(efficient({"A": 400, "B": 500, "C": 450}, {"A": 0.6, "B": 0.8, "C": 0.5}))
     ['A', 'B']
     """
-    known = {
-        site: (money, scores[site])
-        for site, money in costs.items()
+    names = [
+        site for site, money in costs.items()
         if not (math.isnan(money) or math.isnan(scores.get(site, math.nan)))
-    }
+    ]  # fmt: skip
+    open_ = {site: set((unknown or {}).get(site, ())) for site in names}
 
-    def beaten(money: float, score: float) -> bool:
-        return any(
-            other_money <= money and other >= score and (other_money < money or other > score)
-            for other_money, other in known.values()
-        )
+    def beats(other: str, site: str) -> bool:
+        more, less = scores[other] - scores[site], costs[site] - costs[other]
+        return more >= 0 and less >= 0 and (more > 0 or less > 0) and open_[other] <= open_[site]
 
-    return {site for site, (money, score) in known.items() if not beaten(money, score)}
+    return {site for site in names if not any(beats(other, site) for other in names)}
 
 
 def _lines(priced: Mapping[str, Estimate]) -> pd.DataFrame:
@@ -129,7 +139,7 @@ def _source(row: Row) -> str:
 
 def _sites(priced: Mapping[str, Estimate], scores: Mapping[str, float]) -> pd.DataFrame:
     medians = {parcel: float(np.median(each.draws)) for parcel, each in priced.items()}
-    best = efficient(medians, scores)
+    best = efficient(medians, scores, {parcel: each.unknown for parcel, each in priced.items()})
     rows = []
     for parcel, each in priced.items():
         least = min(medians, key=lambda name: medians[name])

@@ -21,6 +21,7 @@ from playsite.routes.accessible_way import (
     RAMPED_SLOPE,
     WALK_SLOPE,
     accessible_way,
+    ramp_length_m,
 )
 from playsite.terrain.along import window_of
 from playsite.units import Unit
@@ -166,8 +167,16 @@ def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
             dtype=str,
         ),
         evidence=_drawn(pads, ways),
-        also={"is_reached": has.astype(float).mask(unknown)},
+        also={
+            "is_reached": has.astype(float).mask(unknown),
+            "ramp_m": pd.Series([_ramp_m(way) for way in ways], index=pads.index).mask(unknown),
+        },
     )
+
+
+def _ramp_m(way: AccessibleWay) -> float:
+    """Length of its ramps with their landings; NaN where there is no way."""
+    return np.nan if way.path is None else min(ramp_length_m(way.ramp_rise_m), way.length_m)
 
 
 def _is_known(pads: gpd.GeoDataFrame, ground: Ground) -> pd.Series[bool]:

@@ -110,7 +110,7 @@ def _sites(result: Result, costs: Costs) -> Iterator[str]:
     yield from _aligned(table)
     if costs.left_out:
         yield f"The first {len(rows)} sites are priced; {costs.left_out} are left out."
-    yield "Efficient: no other site scores as well for as little. Cost is in no score."
+    yield "Efficient: no other site of which as much is known scores as well for as little. Cost is in no score."
 
 
 def _of_site(costs: Costs, parcel: str, units: str) -> Iterator[str]:

@@ -10,6 +10,7 @@ from playsite.report.wording import joined, records
 
 if TYPE_CHECKING:
     from playsite.cost.record import Costs
+    from playsite.report.wording import Row
     from playsite.result import Result
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "least_sentence",
     "not_in_it_sentence",
     "site_costs",
+    "summary_sentence",
     "total_sentence",
     "unlike_sentence",
 ]
@@ -36,6 +38,17 @@ def total_sentence(row: dict[str, Any], currency: str) -> str:
     """Even odds and the budget: the two figures that a council needs."""
     p50, p80 = money_text(row["p50"], currency), money_text(row["p80"], currency)
     return f"Even odds that it costs less than {p50}; budget {p80}."
+
+
+def summary_sentence(result: Result, site: Row) -> str:
+    """One line on money for the first page; empty where the site was not priced."""
+    costs = result.costs
+    row = None if costs is None else site_costs(costs).get(str(site["parcel_id"]))
+    if costs is None or row is None:
+        return ""
+    said = total_sentence(row, costs.currency)
+    left = " Some lines are not known, and in no figure." if row["unknown"] else ""
+    return f"Site {site['site_no']}: {said[:1].lower()}{said[1:]}{left} Cost is in no score."
 
 
 def differs_sentence(row: dict[str, Any], currency: str) -> str:

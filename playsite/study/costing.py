@@ -95,6 +95,10 @@ def with_money(
             asked=settings.program.surfacing,
             beside=found.beside,
         )
+        cited = sorted(
+            {*result.run.get("cited", ()), *(price.source for price in book.prices.values())}
+        )
+        result = replace(result, run={**result.run, "cited": cited})
     if not asked:
         return replace(result, costs=costs)
     rows = [] if costs is None else costs.sites[["parcel_id", "p50", "p80"]].to_numpy().tolist()
@@ -123,6 +127,9 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
     ):
         if parcel in measured:
             measured[parcel][str(name)] = float(value)
+    for parcel, ramp_m in _ramps_m(found).items():
+        if parcel in measured:
+            measured[parcel]["ramp"] = ramp_m
     return [
         SiteFacts(
             parcel_id=parcel,
@@ -136,6 +143,16 @@ def _facts(parcels: list[str], result: Result, found: Found) -> list[SiteFacts]:
         )
         for at, parcel in enumerate(parcels)
     ]
+
+
+def _ramps_m(found: Found) -> dict[str, float]:
+    """Ramps of the step-free way to each best pad, with their landings."""
+    got = found.measured.get("accessible_route")
+    if got is None:
+        return {}
+    best = found.pads[found.pads["role"] == "best"]
+    ramps = got.named("ramp_m").reindex(best.index).astype(float)
+    return dict(zip(best["parcel_id"].astype(str), ramps, strict=True))
 
 
 def _ground(earthwork: pd.DataFrame, parcel: str) -> Ground | None:

@@ -189,6 +189,10 @@ def test_ways_that_were_found_are_priced_and_one_that_is_not_there_is_told():
     found = rows_of(estimate(site=facts(measured=ways)))
     assert found["step-free walk to the play area"].quantity == pytest.approx(20 * 5 * 0.3048)
     assert found["access for machines"].quantity == 45
+    assert "ramp with rails" not in found
+    steep = rows_of(estimate(site=facts(measured={**ways, "ramp": 12.0})))
+    assert steep["ramp with rails"].quantity == 12
+    assert steep["step-free walk to the play area"].quantity == pytest.approx(8 * 5 * 0.3048)
     none = rows_of(estimate(site=facts(measured=dict.fromkeys(ways, math.inf))))
     for name in ("step-free walk to the play area", "access for machines"):
         assert math.isnan(none[name].quantity)
@@ -256,3 +260,12 @@ def test_efficient_sites_are_beaten_by_none():
     costs = {"A": 400.0, "B": 500.0, "C": 450.0, "D": 400.0, "E": math.nan}
     scores = {"A": 0.6, "B": 0.8, "C": 0.6, "D": 0.6, "E": 0.9}
     assert efficient(costs, scores) == {"A", "B", "D"}
+
+
+def test_a_site_is_not_beaten_by_one_that_looks_cheap_for_what_is_not_known_of_it():
+    costs, scores = {"known": 500.0, "open": 400.0}, {"known": 0.6, "open": 0.7}
+    assert efficient(costs, scores) == {"open"}
+    assert efficient(costs, scores, {"open": ("underdrain",)}) == {"known", "open"}
+    # nothing is in the one's figure that is not in the other's: then it is beaten
+    both = {"open": ("underdrain",), "known": ("underdrain", "fence")}
+    assert efficient(costs, scores, both) == {"open"}

@@ -73,6 +73,10 @@ def test_memo_card_and_command_tell_the_same_two_figures(result, memo):
     sentence = f"Even odds that it costs less than {even}; budget {budget}."
     texts, cells = memo
     assert any(sentence in text for text in texts)
+    no = result.ranked["site_no"].iloc[0]
+    assert any(
+        text.startswith(f"Site {no}: even odds that it costs less than {even}") for text in texts
+    )
     assert {even, budget} <= set(cells)
     assert sentence in card_sentences(result, first)
     site = next(site for site in payload(result)["sites"] if site["id"] == first)

@@ -1,13 +1,21 @@
 """From maps to money: trees, streets, ground and conditions of a small town, and the file."""
 
 import csv
+from types import SimpleNamespace
 
+import numpy as np
+import pandas as pd
 import pytest
+import shapely
 from made_up_study import box, ground, line, point, write_study
 
+from playsite.criteria._contract import Measured
+from playsite.criteria.accessible_route import _ramp_m
 from playsite.errors import InputError
 from playsite.report.tables import write_tables
+from playsite.routes.accessible_way import NO_WAY, AccessibleWay
 from playsite.study import check, run
+from playsite.study.costing import _ramps_m
 
 COST = """
 [cost]
@@ -111,3 +119,15 @@ def test_what_a_study_gets_wrong_is_told_with_its_place(tmp_path, more, says):
         check(file)
     assert says in str(told.value)
     assert len(told.value.problems) == 1
+
+
+def test_ramps_of_the_step_free_way_are_read_with_their_landings():
+    way = AccessibleWay(40.0, shapely.LineString([(0, 0), (40, 0)]), np.zeros(2), np.zeros(2), 1.0)
+    # 1 m of rise: 12 m at 1:12 in two runs, and three landings of 60 in
+    assert _ramp_m(way) == pytest.approx(12 + 3 * 60 * 0.0254)
+    assert np.isnan(_ramp_m(NO_WAY))
+    pads = pd.DataFrame({"role": ["best", "other", "best"], "parcel_id": ["A", "A", "B"]})
+    got = Measured(pd.Series([40.0, 9.0, 5.0]), also={"ramp_m": pd.Series([16.6, 0.0, 0.0])})
+    found = SimpleNamespace(pads=pads, measured={"accessible_route": got})
+    assert _ramps_m(found) == {"A": 16.6, "B": 0.0}
+    assert _ramps_m(SimpleNamespace(pads=pads, measured={})) == {}

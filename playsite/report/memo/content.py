@@ -6,6 +6,7 @@ import hashlib
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from playsite.report.cost_words import summary_sentence
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.firm import how_firm, too_close_sentence
@@ -77,6 +78,7 @@ def _answer(readings: Readings, page: Page) -> Iterator[Block]:
             yield Callout((("Before you rely on this: ", True), (_in_units(text, result), False)))
     yield Heading("Summary")
     said = [too_close_sentence(readings.firm), nearest_miss_sentence(result)]
+    said += [summary_sentence(result, site) for site in readings.short_list[:1]]
     for sentence in filter(None, said):
         yield Paragraph(sentence)
     conditions = rows_of(result.conditions)

@@ -57,7 +57,7 @@ def cost_and_score(readings: Readings, costs: Costs, width_mm: float) -> Figure:
         height_mm=_HEIGHT_MM,
         alt=f"Cost against score. {told}.",
         finding=f"{names} {verb} the most score for the money; every other site is beaten by one of them.",
-        key="Dot: cost by even odds; tick above it: budget (four chances in five). Filled: no other site scores as well for as little. Cost is in no score.",
+        key="Dot: cost by even odds; tick above it: budget (four chances in five). Filled: no other site of which as much is known scores as well for as little. Cost is in no score.",
     )
 
 
