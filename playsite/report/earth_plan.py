@@ -90,6 +90,7 @@ def earth_plan(  # noqa: PLR0913 -- all that a plan shows
     walls = grading[grading["kind"] == "wall"]
     for line in walls.geometry:
         drawing.draw("wall", sheet.put(line))
+        drawing.taken.append(sheet.put(line).buffer(0.6))
     finish = Finish(
         earth["crossfall_pct"], earth["direction_deg"], earth["finish_m"],
         earth["easting"], earth["northing"],
@@ -150,8 +151,7 @@ def _arrow(drawing: Drawing, sheet: _Sheet, finish: Finish) -> None:
     drawing.draw("dark", Polygon(head))
     drawing.taken.append(LineString([tail, tip]).buffer(1))
     said = f"falls {percent_text(finish.grade_pct)}"
-    for side in (1, -1):
-        off = side * (3.0 + 6.5 * abs(beside[0]))
+    for off in (3.2, -3.2, 4.5, -4.5, 6.5, -6.5, 9.0, -9.0, 12.0, -12.0):
         at = middle + off * beside
         if drawing.label(float(at[0]), float(at[1]), said, "bold"):
             break
@@ -192,7 +192,10 @@ def _name_walls(drawing: Drawing, sheet: _Sheet, walls: gpd.GeoDataFrame, units:
     for row in walls.itertuples():
         x, y = sheet.at(*row.geometry.interpolate(0.5, normalized=True).coords[0])
         said = f"wall, {depth_text(row.height_m, units)}"
-        for dx, dy in ((0, -3), (0, 3), (9, 0), (-9, 0), (9, -3), (-9, 3), (0, -6), (0, 6)):
+        ways = [
+            (dx, dy) for far in (3, 5, 8, 12) for dx in (0, 2 * far, -2 * far) for dy in (-far, far)
+        ]
+        for dx, dy in ways:
             if drawing.label(x + dx, y + dy, said, "bold"):
                 break
 

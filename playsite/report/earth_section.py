@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from playsite.report.paper import Drawing
+from playsite.report.paper import LETTER_MM, Drawing
 from playsite.report.people_units import (
     depth_text,
     distance_text,
@@ -16,6 +16,7 @@ from playsite.report.people_units import (
     percent_text,
     volume_text,
 )
+from playsite.report.vector_sheet import text_em
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
@@ -232,16 +233,12 @@ def _bars(drawing: Drawing, scale: _Scale, units: str) -> None:
         s for s in _STEPS if s * unit_m * scale.times / scale.m_per_mm <= 7.5 or s == _STEPS[0]
     )
     tall = high * unit_m * scale.times / scale.m_per_mm
-    x, foot = drawing.width_mm - _SIDE_MM - 22, drawing.height_mm - 0.8
+    said = f"{depth_text(high * unit_m, units)} of height"
+    right, foot = drawing.width_mm - _SIDE_MM, drawing.height_mm - 0.8
+    x = right - LETTER_MM * text_em(said) - 2.5
     drawing.draw("dark", shapely.box(x, foot - tall / 2, x + 1.2, foot))
     drawing.draw("light", shapely.box(x, foot - tall, x + 1.2, foot - tall / 2))
-    drawing.write(
-        x + 2.4,
-        foot - tall / 2,
-        f"{depth_text(high * unit_m, units)} of height",
-        "note",
-        anchor="start",
-    )
+    drawing.write(right, foot - tall / 2, said, "note", anchor="end")
 
 
 def _tell(drawing: Drawing, scale: _Scale, earth: Row, units: str, *, has_wall: bool) -> None:

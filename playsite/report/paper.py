@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "KINDS",
+    "LETTER_MM",
     "Drawing",
     "Kind",
     "Mark",

@@ -345,8 +345,8 @@ def test_low_spots_are_told_apart_by_how_sure_they_are():
     study = study_of(map_html(replace(made, low_spots=spots)))
     said = [words if isinstance(words, str) else words[0] for words, *_ in study["low_spots"]]
     assert said == [
-        "low spot, 80% likely, 6 in deep",
-        "possible low spot, 40% likely, 6 in deep: look in the field",
+        "low spot, 80% likely, 6 in deep, 9,690 sq ft drain to it",
+        "possible low spot, 40% likely, 6 in deep, 9,690 sq ft drain to it: look in the field",
         "possible low spot, 6 in deep: look in the field",
         "hollows cannot be told from the noise here",
     ]

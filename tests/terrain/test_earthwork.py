@@ -23,6 +23,7 @@ from playsite.terrain.earthwork import (
     section,
     two_levels,
 )
+from playsite.terrain.pad_pieces import pad_polygon
 
 LENGTH_M, WIDTH_M = 31.6, 22.7
 PAD = (40, 40, 0, LENGTH_M, WIDTH_M)
@@ -226,3 +227,34 @@ def test_unknown_ground_ends_a_bank():
     assert np.isnan(cut.finish_m[cut.distance_m > 12.6]).all()
     assert np.isnan(cut.ground_m[cut.distance_m > 12.6]).all()
     assert np.isfinite(cut.finish_m[np.abs(cut.distance_m - 11.6) < 0.2]).all()
+
+
+def test_a_bank_without_room_is_steeper_and_then_ends_at_a_wall():
+    """The lower edge lies 0.397 m up: at 3:1 on a fall of 5 % that takes 0.397 / (1/3 - 0.05) m."""
+    ground, transform = falling_south(5)
+    finish, pad = Finish(1.5, 180, 98, 40, 40), pad_polygon(PAD)
+
+    def ending_m(room_m):
+        own = pad.buffer(room_m, join_style="mitre").union(shapely.box(0, 40, 80, 80))
+        cut = section(ground, transform, PAD, finish, footprint=own, beyond_m=5)
+        last = np.flatnonzero(np.isfinite(cut.finish_m))[-1]
+        off_m = float(cut.finish_m[last] - cut.ground_m[last])
+        return float(cut.distance_m[last]) - WIDTH_M / 2, off_m
+
+    far_m, off_m = ending_m(3.0)
+    assert (far_m, off_m) == (pytest.approx(1.99, abs=0.25), 0)
+    far_m, off_m = ending_m(1.45)
+    assert (far_m, off_m) == (pytest.approx(0.397 / (1 / 3 - 0.05), abs=0.25), 0)
+    far_m, off_m = ending_m(0.5)
+    assert far_m == pytest.approx(0.5, abs=0.26)
+    assert off_m == pytest.approx(0.397 - far_m * (1 / 3 - 0.05), abs=0.01)
+
+
+def test_a_bank_crossed_aslant_falls_less_along_the_section():
+    """A section at 45 degrees to the edge meets a bank of 4:1 as one of 4 sqrt(2) : 1 (geometry)."""
+    ground, transform = falling_south(0)
+    low = Finish(0.0, 0.0, float(ground[0, 0]) + 0.5, 40, 40)
+    cut = section(ground, transform, PAD, low, direction_deg=135, beyond_m=4)
+    steps = np.diff(cut.finish_m) / np.diff(cut.distance_m)
+    sloped = steps[np.isfinite(steps) & (np.abs(steps) > 1e-9)]
+    assert np.abs(sloped)[5:-5] == pytest.approx(1 / (4 * np.sqrt(2)), rel=0.01)

@@ -162,3 +162,15 @@ def test_figures_that_make_no_sense_are_refused(options):
     ground, transform = plane(0, 0)
     with pytest.raises(ValueError, match="Banks must be"):
         tie_in(ground, transform, PAD, level(1.0), **options)
+
+
+def test_banks_that_are_dug_and_placed_are_drawn_apart():
+    """Up the slope the banks are dug, down the slope placed; together they are all of them."""
+    ground, transform = plane(8, 180)
+    banks = tie_in(ground, transform, PAD, Finish(2, 180, 300, 50, 50))
+    pad = shapely.box(50 - LENGTH_M / 2, 50 - WIDTH_M / 2, 50 + LENGTH_M / 2, 50 + WIDTH_M / 2)
+    assert banks.cut_shape.centroid.y > 50 > banks.fill_shape.centroid.y
+    for shape in (banks.cut_shape, banks.fill_shape):
+        assert shape.intersection(pad).area < 0.1
+    both = banks.cut_shape.area + banks.fill_shape.area
+    assert both == pytest.approx(banks.area_m2, rel=0.02)

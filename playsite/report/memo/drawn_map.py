@@ -32,6 +32,7 @@ __all__ = ["Sheet", "draw_ground"]
 _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 _AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
+_ROUNDED_M = 0.8
 _RINGS = {  # standing of a low spot: tint, line, words of the key
     "credible": (0.35, "solid", "blue rings with ticks: low spots"),
     "field check": (0.1, (0, (3, 1.6)), "broken blue rings: perhaps low spots, look in the field"),
@@ -253,6 +254,9 @@ def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
         own = spots[spots["standing"] == standing]
         if own.empty:
             continue
+        # hollows come as cells: their corners are rounded off, as on the map
+        rounded = own.geometry.buffer(_ROUNDED_M).buffer(-_ROUNDED_M).simplify(_ROUNDED_M)
+        own = own.set_geometry(rounded)
         sheet.fill(own, "low-2", alpha=alpha, z=11.5)
         sheet.line(own, "low-3", width=1.4, style=style, z=11.6)
         tick, step = sheet.ground_m(1.3), sheet.ground_m(3)
