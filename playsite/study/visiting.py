@@ -7,11 +7,11 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from playsite.problems import Finding
 from playsite.result import VISIT_COLUMNS
+from playsite.study.overriding import reads_of, rules_of, with_visit
 from playsite.units import Unit
 from playsite.visits import (
     LOG_FILE,
@@ -26,7 +26,7 @@ from playsite.visits import (
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from playsite.criteria._contract import Condition, Criterion, Measured, Screen
+    from playsite.criteria._contract import Criterion
     from playsite.criteria._registry import Chosen
     from playsite.problems import Problems
     from playsite.settings import Settings
@@ -76,7 +76,7 @@ def asked_of(chosen: Sequence[Chosen]) -> dict[str, Asked]:
     for each in chosen:
         own = each.criterion
         asked[each.name] = Asked(own.unit, own.plausible)
-        for rule in _rules(each):
+        for rule in rules_of(each):
             if rule.reads:
                 same = rule.unit is own.unit
                 asked[f"{each.name}.{rule.reads}"] = Asked(
@@ -103,10 +103,6 @@ def checked_log(
             remedy = "Let `playsite field STUDY read FILE` read it: that pins it to its pad."
             problems.add("the row says no pad.", remedy, file=file, line=visit.line)
     return log
-
-
-def _rules(each: Chosen) -> tuple[Screen | Condition, ...]:
-    return (*each.screens, *each.criterion.conditions)
 
 
 def visited(found: Found, log: Sequence[Visit], chosen: Sequence[Chosen]) -> Visited:
@@ -142,8 +138,8 @@ def visited(found: Found, log: Sequence[Visit], chosen: Sequence[Chosen]) -> Vis
             name, _, also = visit.criterion.partition(".")
             pad = best["pad_id"].loc[visit.parcel_id]
             map_value = float(found.measured[name].named(also).loc[pad])
-            measured[name] = _put(measured[name], pad, visit, by_name[name], value)
-            if not also and math.isnan(float(_reads(measured[name]).loc[pad])):
+            measured[name] = with_visit(measured[name], pad, visit, by_name[name], value)
+            if not also and math.isnan(float(reads_of(measured[name]).loc[pad])):
                 findings.append(_unscored(visit, by_name[name].criterion))
         rows.append(
             (*visit.said[:2], value, unit.value, map_value, *_words(visit), why_not or _COUNTS)
@@ -209,97 +205,6 @@ def _unscored(visit: Visit, criterion: Criterion) -> Finding:
     )
 
 
-def _reads(got: Measured) -> pd.Series[float]:
-    return got.value if got.reads is None else got.reads
-
-
-def _put(got: Measured, pad: Any, visit: Visit, each: Chosen, value: float) -> Measured:
-    """One value in its place: with its interval, what the curve reads, and what rules read."""
-    also_name = visit.criterion.partition(".")[2]
-    if also_name:
-        series = got.named(also_name).astype(float)
-        return replace(got, also={**got.also, also_name: _with(series, pad, value)})
-    was, read = float(got.value.loc[pad]), float(_reads(got).loc[pad])
-    reads = _read_after(each, was, read, value)
-    off_low, off_high = _off(got, pad, visit, each.criterion.unit)
-    least, most = each.criterion.plausible
-    also = {
-        name: _with(series.astype(float), pad, moved)
-        for rule in _rules(each)
-        for name, series in [(rule.reads, got.named(rule.reads))]
-        if name
-        and (moved := _rule_after(rule, float(series.loc[pad]), each, (was, value), (read, reads)))
-        is not None
-    }
-    return replace(
-        got,
-        value=_with(got.value, pad, value),
-        low=_with(
-            got.value if got.low is None else got.low, pad, min(value, max(value - off_low, least))
-        ),
-        high=_with(
-            got.value if got.high is None else got.high,
-            pad,
-            max(value, min(value + off_high, most)),
-        ),
-        reads=_with(_reads(got), pad, reads),
-        also={**got.also, **also},
-    )
-
-
-def _with(series: pd.Series[float], pad: Any, value: float) -> pd.Series[float]:
-    changed = series.copy()
-    changed.loc[pad] = value
-    return changed
-
-
-def _read_after(each: Chosen, was: float, read: float, value: float) -> float:
-    """What the curve reads after a visit: the value, or what moves in its proportion."""
-    if not each.curve.reads and each.curve.unit is each.criterion.unit:
-        return value
-    if read == was and each.curve.unit is each.criterion.unit:
-        return value
-    if math.isfinite(was) and was > 0 and math.isfinite(read):
-        return read * (value / was)
-    if was == value:
-        return read
-    return math.nan
-
-
-def _rule_after(
-    rule: Screen | Condition,
-    stood: float,
-    each: Chosen,
-    value: tuple[float, float],
-    read: tuple[float, float],
-) -> float | None:
-    """What a rule reads after a visit; None: as the map has it.
-
-    Where it stood at the value (or at what the curve reads) it was the same thing and moves with
-    it; two shares of nothing are no one thing. A worse value counts for rules that say so.
-    """
-    above = getattr(rule, "out_when", "below") == "above"
-    for unit, (was, now) in ((each.criterion.unit, value), (each.curve.unit, read)):
-        if rule.unit is not unit or math.isnan(now):
-            continue
-        worse = math.isnan(stood) or (now > stood if above else now < stood)
-        same = math.isfinite(stood) and stood == was and (stood != 0 or unit is Unit.METRE)
-        if same or (rule.takes_worse and worse):
-            return now
-    return None
-
-
-def _off(got: Measured, pad: Any, visit: Visit, unit: Unit) -> tuple[float, float]:
-    """How far the value may be off, down and up: as the visitor says; unsaid, as far as the map's."""
-    if visit.accuracy:
-        off = quantity(visit.accuracy, visit.unit, unit)
-        return off, off
-    value = float(got.value.loc[pad])
-    ends = [value if end is None else float(end.loc[pad]) for end in (got.low, got.high)]
-    known = np.isfinite([value, *ends]).all()
-    return (value - ends[0], ends[1] - value) if known else (0.0, 0.0)
-
-
 def marked(
     measurements: pd.DataFrame, evidence: Any, counting: pd.DataFrame
 ) -> tuple[pd.DataFrame, Any]:
@@ -310,8 +215,13 @@ def marked(
     table = measurements.set_index(["parcel_id", "criterion"])
     gone = set()
     for row in counting.to_dict("records"):
-        at = (row["parcel_id"], row["criterion"])
+        name, _, also = row["criterion"].partition(".")
+        at = (row["parcel_id"], name)
         if at not in table.index:
+            continue
+        if also:
+            read = f"{also} {row['value']:.4g} {row['unit']} on a site visit of {row['date']}"
+            table.loc[at, "note"] = "; ".join(filter(None, [table.loc[at, "note"], read]))
             continue
         said = [row["note"], f"photo {row['photo']}" if row["photo"] else ""]
         table.loc[at, "map_value"] = row["map_value"]

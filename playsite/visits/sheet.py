@@ -118,18 +118,16 @@ def read_sheet(path: Path, problems: Problems) -> Sheet:
         what = "there is no such file." if isinstance(error, FileNotFoundError) else ""
         problems.add(what or f"can't be read: {error.strerror}.", file=str(path))
         return Sheet()
-    head = text.split("\n", 1)[0]
-    delimiter = max(_DELIMITERS, key=head.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    try:
-        lines = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
-    except csv.Error as error:
-        problems.add(f"is not CSV: {error}.", file=str(path), line=reader.line_num)
+    rows = _rows(text, str(path), problems)
+    if rows is None:
         return Sheet()
+    lines, delimiter = rows
     names = [name.lower() for name in lines[0][1]] if lines else []
+    while names and not names[-1]:
+        names.pop()  # spreadsheets go on with empty columns
     if not _columns_are_right(names, str(path), problems):
         return Sheet()
-    rows, left_out = [], []
+    kept, left_out = [], []
     for line, cells in lines[1:]:
         if len(cells) > len(names) and any(cells[len(names) :]):
             what = f"the row has {len(cells)} cells, the head {len(names)}."
@@ -143,8 +141,25 @@ def read_sheet(path: Path, problems: Problems) -> Sheet:
             continue
         if delimiter == ";":
             given = {name: _with_point(name, cell) for name, cell in given.items()}
-        rows.append(Visit(**given, line=line))
-    return Sheet(tuple(rows), tuple(left_out))
+        kept.append(Visit(**given, line=line))
+    return Sheet(tuple(kept), tuple(left_out))
+
+
+def _rows(
+    text: str, file: str, problems: Problems
+) -> tuple[list[tuple[int, list[str]]], str] | None:
+    """Rows with their lines, and what parts their cells; None where it is no CSV."""
+    first, _, rest = text.partition("\n")
+    told = first.lower().startswith("sep=")  # what some spreadsheets write before the head
+    head = rest.partition("\n")[0] if told else first
+    delimiter = max(_DELIMITERS, key=head.count)
+    reader = csv.reader(io.StringIO(rest if told else text, newline=""), delimiter=delimiter)
+    try:
+        lines = [(reader.line_num + told, [cell.strip() for cell in row]) for row in reader]
+    except csv.Error as error:
+        problems.add(f"is not CSV: {error}.", file=file, line=reader.line_num + told)
+        return None
+    return lines, delimiter
 
 
 def _decoded(content: bytes) -> str:

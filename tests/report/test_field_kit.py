@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pyproj
 import pytest
 import shapely
@@ -83,6 +84,23 @@ def test_a_wide_interval_comes_before_a_narrow_one_and_counts_by_weight(result):
         )
     )
     assert found[0].chosen.name == "restroom"
+
+
+def test_what_settles_a_near_tie_comes_before_what_moves_more(result):
+    best, other = result.ranked["parcel_id"].iloc[:2]
+    row = {
+        "ahead": best,
+        "behind": other,
+        "parcel_id": best,
+        "criterion": "shade",
+        "gain": 1,
+        "turns": 0.4,
+    }
+    firm = replace(result.firm, next_measurements=pd.DataFrame([row]))
+    found = _first(replace(_known(result, traffic=(8, 20, 50)), firm=firm))
+    assert [each.chosen.name for each in found[:2]] == ["shade", "traffic"]
+    number = result.sites.set_index("parcel_id").loc[other, "site_no"]
+    assert found[0].why.startswith(f"does most to settle the near-tie with Site {number}")
 
 
 def test_what_moves_nothing_is_sure(result):

@@ -183,8 +183,34 @@ def test_the_curve_of_traffic_reads_the_distance_over_the_one_due(town):
 def test_what_only_a_rule_reads_is_given_by_its_own_name(town):
     done = read_visits(town, _sheet(town, _row("01", "traffic.open_arterial_m", "5")))
     assert "within 6 m of an arterial" in _site(done.after, "01")["reason"]
+    assert (
+        "open_arterial_m 5 m on a site visit of 2026-03-01"
+        in _value(done.after, "01", "traffic")["note"]
+    )
     mapped = _value(done.before, "01", "traffic")["value"]
     assert _value(done.after, "01", "traffic")["value"] == mapped
+
+
+def test_a_way_on_the_map_is_drawn_only_where_the_visit_agrees_with_it(town):
+    far_m = _value(run(town), "01", "restroom")["value"]
+    for walk_m, drawn in ((1.05 * far_m, True), (2 * far_m, False)):
+        (town.parent / "visits.csv").unlink(missing_ok=True)
+        evidence = read_visits(
+            town, _sheet(town, _row("01", "restroom", f"{walk_m}"))
+        ).after.evidence
+        own = evidence[(evidence["parcel_id"] == "01") & (evidence["criterion"] == "restroom")]
+        assert bool(len(own)) == drawn
+
+
+def test_leading_zeros_that_a_spreadsheet_dropped_come_back_by_the_pads_place(town):
+    pad = run(town).pads.set_index("parcel_id").loc["03"]
+    head = HEAD.strip() + ",pad_easting,pad_northing,pad_rotation_deg\n"
+    place = f",{pad['easting']:.3f},{pad['northing']:.3f},{pad['rotation_deg']:.3f}"
+    sheet = town.parent / "kit.csv"
+    sheet.write_text(head + _row("3", "restroom", "30") + place + "\n", encoding="utf-8")
+    assert read_visits(town, sheet).added[0].parcel_id == "03"
+    with pytest.raises(InputError, match='Did you mean "03"'):
+        read_visits(town, _sheet(town, _row("3", "restroom", "40")))
 
 
 def test_a_fault_in_one_row_writes_nothing_of_any(town):

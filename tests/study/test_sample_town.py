@@ -1,5 +1,7 @@
 """The sample town ranked, and held to what its maker knows of it (``truth.json``)."""
 
+import base64
+import gzip
 import json
 import re
 import shutil
@@ -14,7 +16,7 @@ from docx import Document
 from playsite import study
 from playsite.cli import commands
 from playsite.report.explanation import explanation_lines
-from playsite.report.wording import answer_sentence
+from playsite.report.wording import answer_sentence, ordinal, value_text
 from playsite.report.writing import write_all
 from playsite.study import run
 
@@ -234,36 +236,42 @@ def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
         return told.output
 
     study, out = shutil.copytree(town, tmp_path / "town"), tmp_path / "out"
-    leader = result.ranked.iloc[0]
-    playsite("field", study, "kit", leader["parcel_id"], "--out", tmp_path / "kit")
+    rows = result.measurements.set_index(["criterion", "parcel_id"]).loc["restroom"]
+    weight = next(each.weight for each in result.criteria if each.name == "restroom")
+    ranked = result.ranked.set_index("parcel_id")
+    without = ranked["score"] - weight * rows["score"].reindex(ranked.index)
+    site = without.index[without < ranked["score"].shift(-1)][0]  # the first that falls back by it
+    was, walk = ranked.loc[site], value_text(rows.loc[site, "value"], "m", "feet")
+    playsite("field", study, "kit", site, "--out", tmp_path / "kit")
     sheet = (tmp_path / "kit" / "field.csv").read_text(encoding="utf-8-sig").splitlines()
-    place = next(row for row in sheet if row.startswith(f"{leader['parcel_id']},restroom,"))
+    place = next(row for row in sheet if row.startswith(f"{site},restroom,"))
     place = ",".join(place.split(",")[-3:])
     filled = tmp_path / "filled.csv"
     said = "none,,,tried the door,parks staff,2026-03-04,IMG_12,locked after 3 pm"
-    filled.write_text(f"{sheet[0]}\n{leader['parcel_id']},restroom,{said},{place}\n", "utf-8")
+    filled.write_text(f"{sheet[0]}\n{site},restroom,{said},{place}\n", "utf-8")
     told = playsite("field", study, "read", filled)
     note = re.search(
-        rf"Site {leader['site_no']}, Tansy Field, from 1st to (\d)\w\w: restroom from 110 ft to "
-        r"none found \(visit of 4 March 2026: locked after 3 pm\)\.",
+        rf"Site {was['site_no']}, {was['name']}, from {ordinal(was['rank'])} to (\d+)\w\w: restroom from "
+        rf"{walk} to none found \(visit of 4 March 2026: locked after 3 pm\)\.",
         told,
     )
-    assert note
+    assert note, told
     playsite("rank", study, "--out", out)
     ranks = pd.read_csv(out / "sites.csv").set_index("parcel_id")["rank"]
-    assert ranks[leader["parcel_id"]] == int(note[1]) > 1
+    assert ranks[site] == int(note[1]) > was["rank"]
     changes = pd.read_csv(out / "changes.csv").set_index("parcel_id")
-    assert changes.loc[leader["parcel_id"], ["rank_was", "rank_is"]].tolist() == [1, int(note[1])]
+    assert changes.loc[site, ["rank_was", "rank_is"]].tolist() == [was["rank"], int(note[1])]
     measured = pd.read_csv(out / "measurements.csv").set_index(["parcel_id", "criterion"])
-    row = measured.loc[(leader["parcel_id"], "restroom")]
+    row = measured.loc[(site, "restroom")]
     assert row["origin"] == "field"
-    assert row["map_value"] == pytest.approx(33.9, abs=0.1)
-    page = (out / "map.html").read_text(encoding="utf-8")
-    assert "measured on a site visit; locked after 3 pm; photo IMG_12; map: 110 ft" in page
+    assert row["map_value"] == pytest.approx(rows.loc[site, "value"], abs=1e-3)
+    packed = re.search(r'id="study-packed">([^<]+)<', (out / "map.html").read_text("utf-8"))
+    page = gzip.decompress(base64.b64decode(packed[1])).decode()
+    assert f"measured on a site visit; locked after 3 pm; photo IMG_12; map: {walk}" in page
     assert "site visit of 4 March 2026 by parks staff (tried the door)" in page
     memo = Document(str(out / "memo.docx"))
     assert any(note[0] in each.text for each in memo.paragraphs)
     cells = {cell.text for table in memo.tables for cell in table._cells}
     assert "parks staff, 2026-03-04, tried the door" in cells
-    explained = playsite("explain", study, leader["parcel_id"])
+    explained = playsite("explain", study, site)
     assert "none found, weak; locked after 3 pm" in explained

@@ -1,9 +1,13 @@
 """A filled-in sheet: what spreadsheets do to it, and every fault told at once with its remedy."""
 
+import csv
 import datetime as dt
+import io
 import math
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from playsite.problems import Problems
 from playsite.units import Unit
@@ -55,8 +59,10 @@ def test_a_sound_row_has_no_fault(tmp_path):
         (HEAD + SOUND).replace(",", "\t").encode(),
         (HEAD + SOUND).replace("\n", "\r\n").encode(),
         (HEAD.title() + SOUND + ",,,,,,,,,\n").encode(),
+        (HEAD + SOUND).replace("\n", ",,\n").encode(),
+        ("sep=;\n" + (HEAD + SOUND).replace(",", ";")).encode(),
     ],
-    ids=["mark", "utf-16", "semicolons", "tabs", "windows lines", "capitals, empty row"],
+    ids=["mark", "utf-16", "semicolons", "tabs", "windows", "capitals", "empty columns", "sep"],
 )
 def test_what_spreadsheets_write_is_read_alike(tmp_path, content):
     sheet, faults = _read(tmp_path, content)
@@ -146,6 +152,30 @@ def test_rows_without_a_value_are_left_out_and_told_where_they_say_something(tmp
     rows = "0012,restroom,,ft,,tape,,,,\n0012,grade,,%,,level,,,IMG_3,too wet to measure\n"
     sheet, faults = _read(tmp_path, HEAD + rows + SOUND)
     assert (len(sheet.rows), sheet.left_out, faults) == (1, (3,), [])
+
+
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(content=st.binary(max_size=400), headed=st.booleans())
+def test_no_file_is_so_broken_that_it_is_not_told_in_sentences(tmp_path, content, headed):
+    sheet, faults = _read(tmp_path, (HEAD.encode() if headed else b"") + content)
+    problems = Problems()
+    new_rows(sheet.rows, [], "", problems)
+    standing_of(sheet.rows)
+    assert headed or faults or not content.strip(b"\r\n")
+    assert all(fault.startswith(str(tmp_path)) for fault in faults)
+
+
+CELLS = st.text(st.characters(codec="utf-8"), max_size=12)
+
+
+@settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(cells=st.lists(CELLS, min_size=10, max_size=10))
+def test_whatever_stands_in_the_cells_is_a_row_or_a_fault(tmp_path, cells):
+    text = io.StringIO()
+    csv.writer(text).writerow(cells)
+    sheet, faults = _read(tmp_path, (HEAD + text.getvalue()).encode("utf-8"))
+    if sheet.rows:
+        assert faults  # no chance text is a sound row: its parcel, its date, its unit
 
 
 def test_no_such_file_is_a_fault_without_a_line(tmp_path):

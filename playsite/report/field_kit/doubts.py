@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -41,6 +41,8 @@ class Doubt:
         Whether a rule may put the site out by it, or asks for a remedy.
     moves
         By how much of the whole score the answer may move the site, 0 to 1.
+    settles
+        Whether it is the one measurement that would do most to tell two near sites apart.
     """
 
     chosen: Chosen
@@ -48,15 +50,19 @@ class Doubt:
     why: str
     at_rule: bool
     moves: float
+    settles: bool = False
 
     @property
     def is_sure(self) -> bool:
         """Whether there is little to find out."""
-        return not self.at_rule and self.moves < _LEAST
+        return not (self.at_rule or self.settles) and self.moves < _LEAST
 
 
 def doubts(result: Result, parcel_id: str) -> list[Doubt]:
-    """Every question at a site: those near a rule first, then by how much they may move the score."""
+    """Every question at a site, the most doubtful first.
+
+    First those near a rule, then what settles a near-tie, then by how much they may move the score.
+    """
     table = result.measurements
     rows = {row["criterion"]: row for row in records(table[table["parcel_id"] == parcel_id])}
     remedies = result.conditions
@@ -66,7 +72,30 @@ def doubts(result: Result, parcel_id: str) -> list[Doubt]:
         for chosen in result.criteria
         if chosen.name in rows
     ]
-    return sorted(found, key=lambda each: (not each.at_rule, -each.moves, -each.chosen.weight))
+    told = _settled(result, parcel_id)
+    found = [_with_tie(each, told.get(each.chosen.name, "")) for each in found]
+    return sorted(
+        found,
+        key=lambda each: (not each.at_rule, not each.settles, -each.moves, -each.chosen.weight),
+    )
+
+
+def _settled(result: Result, parcel_id: str) -> dict[str, str]:
+    """Criterion whose measurement here would do most to settle a near-tie: with which site."""
+    table = result.firm.next_measurements
+    numbers = dict(zip(result.sites["parcel_id"], result.sites["site_no"], strict=True))
+    told: dict[str, str] = {}
+    for row in records(table[table["parcel_id"] == parcel_id]):
+        other = row["behind"] if row["ahead"] == parcel_id else row["ahead"]
+        told.setdefault(str(row["criterion"]), f"Site {numbers[other]}")
+    return told
+
+
+def _with_tie(doubt: Doubt, other: str) -> Doubt:
+    if not other:
+        return doubt
+    why = f"does most to settle the near-tie with {other}"
+    return replace(doubt, settles=True, why="; ".join(filter(None, [why, doubt.why])))
 
 
 def _doubt(chosen: Chosen, row: Row, units: str, *, remedy: bool) -> Doubt:
