@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -151,30 +151,32 @@ def _site_of(ids: set[str], layers: Layers, settings: Settings) -> Site:
 
 
 def _merged(found: Found, part: Part, ids: set[str]) -> Found:
-    """What was found, with some parcels' part in place of theirs."""
+    """What was found, with some parcels' part in place of theirs, in every table that has parcels."""
 
     def swapped(before: Any, after: Any) -> Any:
         kept = [table for table in (before[~before["parcel_id"].isin(ids)], after) if len(table)]
         return pd.concat(kept, ignore_index=True) if kept else before.iloc[:0]
 
+    def swapped_rows(before: Any, after: Any) -> Any:
+        return pd.concat([before[~before.index.isin(ids)], after]).loc[before.index]
+
     others = found.pads[~found.pads["parcel_id"].isin(ids)]
     placed = Placed(others, found.measured)
     if len(part.placed.pads):
         placed = joined(placed, part.placed) if len(others) else part.placed
-    ledger = swapped(found.ledger, part.ledger)
+    tables = {
+        each.name: swapped(before, getattr(part, each.name))
+        for each in fields(part)
+        if "parcel_id" in getattr(before := getattr(found, each.name, None), "columns", ())
+    }
+    ledger = tables["ledger"]
     place = {name: number for number, name in enumerate(natural_order(set(ledger["parcel_id"])))}
     order = ledger["parcel_id"].map(place).argsort(kind="stable")
-    largest = pd.concat([found.largest[~found.largest.index.isin(ids)], part.largest])
-    fits = pd.concat([found.fits_beside[~found.fits_beside.index.isin(ids)], part.fits_beside])
     return replace(
         found,
         pads=placed.pads,
         measured=placed.measured,
-        ledger=ledger.iloc[order].reset_index(drop=True),
-        largest=largest.loc[found.largest.index],
-        fits_beside=fits.loc[found.fits_beside.index],
-        rooms=swapped(found.rooms, part.rooms),
-        relaxations=swapped(found.relaxations, part.relaxations),
-        earthwork=swapped(found.earthwork, part.earthwork),
-        water=swapped(found.water, part.water),
+        largest=swapped_rows(found.largest, part.largest),
+        fits_beside=swapped_rows(found.fits_beside, part.fits_beside),
+        **{**tables, "ledger": ledger.iloc[order].reset_index(drop=True)},
     )

@@ -3,10 +3,13 @@
 import csv
 import datetime as dt
 import shutil
+from dataclasses import fields
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from made_up_study import CRS, box, ground, line, point, write_study
 
 from playsite.errors import InputError
@@ -279,6 +282,31 @@ def test_an_obstacle_on_the_pad_moves_it_off_and_its_visits_no_longer_apply(town
     rows = [_back("02", "obstacle", note=at), _back("02", "restroom"), _back("01", "restroom")]
     read_visits(town, _sheet(town, *rows))
     assert _bytes(run(town), tmp_path / "two") == before
+
+
+def test_a_pad_that_an_obstacle_moved_is_all_that_the_same_land_off_limits_makes_it(town):
+    spot = run(town).pads.set_index("parcel_id").geometry.loc["02"].centroid
+    at = f"at {spot.x:.3f} {spot.y:.3f}: old slab"
+    told = read_visits(town, _sheet(town, _row("02", "obstacle", "2", note=at))).after
+    disc = shapely.Point(round(spot.x, 3), round(spot.y, 3)).buffer(2)
+    gpd.GeoDataFrame(geometry=[disc], crs=CRS).to_file(town.parent / "off.gpkg")
+    (town.parent / "visits.csv").unlink()
+    with town.open("a", encoding="utf-8") as file:
+        file.write('\n[layers.off_limits]\npath = "off.gpkg"\n')
+    mapped = run(town)
+    tables = [
+        each.name for each in fields(mapped) if each.name not in {"ledger", "visits", "rooms"}
+    ]
+    compared = 0
+    for name in tables:
+        one, other = (getattr(result, name) for result in (told, mapped))
+        if "parcel_id" in getattr(one, "columns", ()):
+            own = [
+                table[table["parcel_id"] == "02"].reset_index(drop=True) for table in (one, other)
+            ]
+            pd.testing.assert_frame_equal(*own, obj=name)
+            compared += len(own[0]) > 0
+    assert compared > 6
 
 
 def test_an_obstacle_off_every_pad_moves_nothing(town):
