@@ -63,6 +63,18 @@ def test_what_is_not_known_comes_before_what_is_and_a_rule_before_both(result):
     assert "near a rule: steeper than 15%" in _first(both)[0].why
 
 
+def test_a_sure_nothing_is_not_near_a_rule_against_anything(result):
+    def against_any(chosen):
+        screens = tuple(replace(screen, limit=0.0) for screen in chosen.screens)
+        return replace(chosen, screens=screens) if chosen.name == "grade" else chosen
+
+    criteria = tuple(map(against_any, result.criteria))
+    for grade, near in ((0, False), ((0, 0, 1), True)):
+        found = _first(replace(_known(result, grade=grade), criteria=criteria))
+        own = next(each for each in found if each.chosen.name == "grade")
+        assert own.at_rule == near
+
+
 def test_an_unknown_value_that_a_rule_reads_says_the_rule(result):
     nan = math.nan
     found = _first(_known(result, grade=(nan, nan, nan), traffic=(nan, nan, nan)))

@@ -137,8 +137,8 @@ def _near_rules(chosen: Chosen, row: Row, value: float) -> list[Screen]:
         for screen in chosen.screens
         if screen.unit is chosen.criterion.unit
         and (
-            low <= screen.limit <= high
-            or abs(value - screen.limit) <= _NEAR_RULE * abs(screen.limit)
+            (low < high and low <= screen.limit <= high)
+            or abs(value - screen.limit) < _NEAR_RULE * abs(screen.limit)
         )
     ]
 
