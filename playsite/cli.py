@@ -76,6 +76,11 @@ def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
     click.echo(answer_sentence(result))
     click.echo(tally_sentence(result))
     _echo_loud(result.findings, result.study.units)
+    counting = int((result.visits["standing"] == "counts").sum())
+    if counting:
+        click.echo(
+            f"Found on site visits, from visits.csv: {counting:,}. See changes.csv and the memo."
+        )
     click.echo(f"Map:  {(folder / 'map.html').resolve()}")
     click.echo(f"Memo: {(folder / 'memo.docx').resolve()}")
     click.echo("Screening only, not a survey. Call 811 before any digging.")

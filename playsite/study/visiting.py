@@ -121,12 +121,13 @@ def visited(found: Found, log: Sequence[Visit], chosen: Sequence[Chosen]) -> Vis
     asked = asked_of(chosen)
     measured = dict(found.measured)
     rows, findings = [], []
+    stale: dict[tuple[str, str], list[Visit]] = {}
     for each in standing_of(log):
         visit, why_not = each.visit, each.why_not
         if not why_not and not visit.is_obstacle:
             why_not = _no_longer(visit, best, asked)
             if why_not:
-                findings.append(_stale(visit, why_not))
+                stale.setdefault((visit.parcel_id, why_not), []).append(visit)
         value = map_value = math.nan
         unit = Unit.METRE
         if visit.criterion in asked and not visit.is_withdrawal:
@@ -145,7 +146,8 @@ def visited(found: Found, log: Sequence[Visit], chosen: Sequence[Chosen]) -> Vis
             (*visit.said[:2], value, unit.value, map_value, *_words(visit), why_not or _COUNTS)
         )
     table = pd.DataFrame(rows, columns=list(VISIT_COLUMNS))
-    return Visited(replace(found, measured=measured), table, tuple(findings))
+    gone = [_stale(*key, visits) for key, visits in stale.items()]
+    return Visited(replace(found, measured=measured), table, (*gone, *findings))
 
 
 def _words(visit: Visit) -> tuple[str, ...]:
@@ -179,16 +181,17 @@ def _no_longer(visit: Visit, best: pd.DataFrame, asked: Mapping[str, Asked]) -> 
     return ""
 
 
-def _stale(visit: Visit, why: str) -> Finding:
+def _stale(parcel_id: str, why: str, visits: Sequence[Visit]) -> Finding:
+    """Visits of one parcel that no longer apply: loud, since the map's value comes back."""
+    told = ", ".join(f"{visit.criterion} of {visit.date}" for visit in visits)
     return Finding(
-        f"The visit of {visit.date} to parcel {visit.parcel_id} for {visit.criterion} no longer "
-        f"applies: {why}.",
-        "The map's value counts.",
+        f"What was found at parcel {parcel_id} no longer applies: {why} ({told}).",
+        "The map's values count there.",
         "Visit the pad where it lies now.",
         layer="visits",
-        where=visit.parcel_id,
-        count=1,
-        weight="caution",
+        where=parcel_id,
+        count=len(visits),
+        weight="loud",
     )
 
 

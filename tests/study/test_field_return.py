@@ -258,7 +258,8 @@ def test_a_visit_counts_only_at_the_pad_that_it_was_made_at(town):
         assert (after.desk is not None) == applies
         assert np.isinf(_value(after, "01", "restroom")["value"]) == applies
     said = " ".join(map(str, after.findings))
-    assert "no longer applies: the pad has moved by 3.0 m" in said
+    assert "What was found at parcel 01 no longer applies: the pad has moved by 3.0 m" in said
+    assert "loud" in {finding.weight for finding in after.findings if finding.layer == "visits"}
     assert "pad has moved" in after.visits["standing"].iloc[0]
 
 

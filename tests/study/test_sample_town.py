@@ -256,7 +256,7 @@ def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
         told,
     )
     assert note, told
-    playsite("rank", study, "--out", out)
+    assert "Found on site visits, from visits.csv: 1." in playsite("rank", study, "--out", out)
     ranks = pd.read_csv(out / "sites.csv").set_index("parcel_id")["rank"]
     assert ranks[site] == int(note[1]) > was["rank"]
     changes = pd.read_csv(out / "changes.csv").set_index("parcel_id")
