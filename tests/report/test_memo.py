@@ -25,7 +25,7 @@ from report.made_up_result import made_up_result, with_no_evidence
 from playsite.problems import Finding
 from playsite.report.ink import INK
 from playsite.report.memo import A4, LETTER, write_memo
-from playsite.report.memo.plan import SCALES, plan_scale
+from playsite.report.memo.plan import SCALES, plan_scale, site_plan
 from playsite.report.people_units import interval_text
 from playsite.report.plain_text import one_line
 from playsite.report.tables import run_text, write_tables
@@ -230,6 +230,31 @@ def test_the_pad_always_fits_on_its_plan(long_m, wide_m, parcel_m):
     assert scale in SCALES
     assert long_m <= 0.178 * scale
     assert wide_m <= 0.08 * scale
+
+
+def test_the_plan_tells_low_spots_apart_and_which_way_water_runs():
+    result = RESULTS["ordered"]
+    pad = result.pads[result.pads["parcel_id"] == result.arrows["parcel_id"].iloc[0]].iloc[0]
+    own = shapely.Point(pad["easting"] + 20, pad["northing"] - 18).buffer(5)
+    spots = result.low_spots.iloc[[0, 0, 0]].assign(
+        standing=["credible", "field check", "cannot be told"],
+        depth_m=[0.15, 0.15, np.nan],
+        probability=[0.8, 0.4, np.nan],
+        geometry=[own, shapely.affinity.translate(own, -40), pad["geometry"].buffer(35)],
+    )
+    plan = site_plan(replace(result, low_spots=spots), pad.to_dict(), LETTER)
+    assert plan.png.startswith(b"\x89PNG")
+    for told in (
+        "blue rings with ticks: low spots",
+        "broken blue rings: perhaps low spots",
+        "stipple: hollows cannot be told from the noise",
+        "small blue arrows: the way that water runs",
+    ):
+        assert told in plan.alt
+        assert told in plan.key.lower()
+    bare = site_plan(with_no_evidence(result), pad.to_dict(), LETTER)
+    assert "low spots" not in bare.alt
+    assert "arrows" not in bare.alt
 
 
 def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
