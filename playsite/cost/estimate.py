@@ -193,11 +193,14 @@ class Estimator:
         return self._factors[year]
 
     def installations(self, common: Sequence[Line]) -> pd.DataFrame:
-        """What putting the equipment together costs, way by way: ``way, p50, p80``."""
+        """What putting the equipment together costs by then, way by way: ``way, p50, p80``."""
         lines = [line for line in common if line.kind == "equipment"]
-        drawn = [self._drawn(line, "") for line in lines]
-        equipment = sum((each for each in drawn if each is not None), self._zero)
-        known = all(each is not None for each in drawn)
+        equipment, known = self._zero, True
+        for line in lines:
+            drawn = self._drawn(line, "")
+            known = known and drawn is not None
+            if drawn is not None and line.price is not None:
+                equipment = equipment + drawn * self._until_built(line.price.year)
         rows = []
         for way in self.book.installation:
             money = percentiles(equipment * self._share_of(way)) if known else NOTHING

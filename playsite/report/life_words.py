@@ -66,15 +66,23 @@ def life_sentences(costs: Costs) -> list[str]:
     over = f"{worth} over {priced.years} years, upkeep and inspection in it, {terms}"
     said = [f"{_upper(priced.name)} costs {first} at first and {over}."]
     others = [life for life in costs.lives if life is not priced]
-    turned = [
-        life.name
-        for life in others
-        if (life.first[1] < priced.first[1]) != (life.worth[1] < priced.worth[1])
+    traps = {
+        "less at first, and more": [
+            life.name
+            for life in others
+            if life.first[1] < priced.first[1] and life.worth[1] > priced.worth[1]
+        ],
+        "more at first, and less": [
+            life.name
+            for life in others
+            if life.first[1] > priced.first[1] and life.worth[1] < priced.worth[1]
+        ],
+    }
+    said += [
+        f"Of the others, {joined(names)} would cost {how} over the years."
+        for how, names in traps.items()
+        if names
     ]
-    if turned:
-        said.append(
-            f"Against {' and '.join(turned)} the order over the years is the other way round than at first."
-        )
     said.append(
         "Money alone does not decide: who does the work, and who can get in, stand beside it."
     )
@@ -84,8 +92,8 @@ def life_sentences(costs: Costs) -> list[str]:
 def upkeep_sentence(life: Life, currency: str) -> str:
     """What a surfacing asks for, how often, and what it costs each time."""
     works = [
-        f"{work.what} {'each year' if work.every == 1 else f'every {work.every} years'} "
-        f"({money_text(work.each[1], currency)})"
+        f"{work.what} ({money_text(work.each[1], currency)} "
+        f"{'a year' if work.every == 1 else f'every {work.every} years'})"
         for work in life.works
     ]
     return "; ".join(works)

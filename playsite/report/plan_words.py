@@ -61,6 +61,8 @@ def charter_items(charter: CharterTable, currency: str) -> Iterator[str]:
 def check_text(check: Check, currency: str, units: str) -> str:
     """Give one promise at one site: the verdict, and what was found against what was asked."""
     head = f"{check.verdict[:1].upper()}{check.verdict[1:]}"
+    if check.day is not None:
+        return f"{head}: plan for {_day(check.day)}"
     if check.value != check.value:
         return head
     if check.unit == "money":
@@ -74,7 +76,7 @@ def funding_sentences(paid: tuple[Paid, Paid], currency: str) -> list[str]:
     """Say what is left unpaid at even odds, at the budget, and with what is in hand alone."""
     even, budget = paid
     said = [
-        f"{head} of {money_text(each.cost, currency)} {_gap(each.gap, currency)}"
+        f"{head} of {money_text(each.cost, currency)}, {_gap(each.gap, currency)}"
         for head, each in (("At the even-odds cost", even), ("At the budget", budget))
     ]
     if budget.gap_in_hand > budget.gap:

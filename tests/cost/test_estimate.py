@@ -269,3 +269,17 @@ def test_a_site_is_not_beaten_by_one_that_looks_cheap_for_what_is_not_known_of_i
     # nothing is in the one's figure that is not in the other's: then it is beaten
     both = {"open": ("underdrain",), "known": ("underdrain", "fence")}
     assert efficient(costs, scores, both) == {"open"}
+
+
+def test_ways_to_install_are_told_in_the_same_money_as_the_whole():
+    sites, scores = [facts()], {"P-1": 0.5}
+    plain, later = (cost_table(), cost_table(built="2027-12-31", escalation="10 %"))
+    now, then = (
+        costs_of(cost, book_of(cost), seven_pieces(), sites, scores).installations.set_index("way")
+        for cost in (plain, later)
+    )
+    assert (now["p50"] < now["p80"]).all()
+    assert (
+        now.loc["own crew", "p50"] < now.loc["supervised", "p50"] < now.loc["professional", "p50"]
+    )
+    assert (then["p50"] / now["p50"]).to_numpy() == pytest.approx(1.1**3, rel=2e-3)

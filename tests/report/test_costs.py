@@ -115,6 +115,15 @@ def test_the_charter_is_held_against_each_site_in_words(memo):
     assert any(text.startswith("Met: 200 ft, asked 230 ft") for text in cells)
 
 
+def test_what_is_less_at_first_and_more_over_the_years_is_said(memo):
+    whole = " ".join(memo[0])
+    assert (
+        "Of the others, sand and wood mulch would cost less at first, and more over the years."
+        in whole
+    )
+    assert "impact test ($1,000 every 3 years)" in whole
+
+
 def test_money_is_never_told_nearer_than_a_thousand(memo):
     told = [
         cell for cell in memo[1] if cell.startswith("$") and cell[1:].replace(",", "").isdigit()

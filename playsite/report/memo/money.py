@@ -193,7 +193,8 @@ def _of_first(readings: Readings, costs: Costs, page: Page) -> Iterator[Block]:
         bold=(0,),
     )
     yield Paragraph(
-        "Percentiles of lines do not add up to those of the whole. costs.csv has every line of every site.",
+        "Percentiles of lines do not add up to those of the whole. Lines are in money of their price's "
+        "year; escalation is a line of its own. costs.csv has every line of every site.",
         "note",
     )
 
