@@ -71,8 +71,10 @@ def truck_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     value = pd.Series([way.length_m for way in ways], index=pads.index)
     untouched_m = pd.Series([way.untouched_m for way in ways], index=pads.index)
     notes = [
-        _note(way, turn, streets, site, own)
-        for way, turn, own in zip(ways, turns, _own_parcels(pads, site), strict=True)
+        _note(way, turn, pad, streets, site, own)
+        for way, turn, pad, own in zip(
+            ways, turns, pads.geometry, _own_parcels(pads, site), strict=True
+        )
     ]
     return Measured(
         value,
@@ -124,7 +126,11 @@ def _own_parcels(pads: gpd.GeoDataFrame, site: Site) -> list[Any]:
     ]
 
 
-def _note(way: TruckWay, turn: str, streets: gpd.GeoDataFrame, site: Site, parcel: Any) -> str:
+def _note(
+    way: TruckWay, turn: str, pad: Any, streets: gpd.GeoDataFrame, site: Site, parcel: Any
+) -> str:
+    if way.path is None and not streets.dwithin(pad, _REACH_M).any():
+        return f"no street that a truck may use within {_REACH_M:.0f} m"
     if way.path is None:
         return (
             f"no corridor of {CORRIDOR_M:g} m within {_REACH_M:.0f} m, even if fences and trees "

@@ -171,6 +171,18 @@ def test_elevation_that_ends_at_the_pad_leaves_the_accessible_route_unknown(meas
     rows, result = measure({"paths": WALK}, elevation=elevation, criteria=["accessible_route"])
     assert np.isnan(rows.loc["accessible_route", "value"])
     assert result.sites["status"].iloc[0] == "ranked"
+    assert rows.loc["accessible_route", "note"].startswith("unknown: the elevation doesn't hold")
+
+
+def test_a_strip_of_unknown_ground_on_the_way_is_unknown_and_never_a_reason_to_be_out(measure):
+    elevation = ground(lambda x, y: np.where((y > 160) & (y < 170), np.nan, 50.0))
+    rows, result = measure({"paths": WALK}, elevation=elevation, criteria=["accessible_route"])
+    assert np.isnan(rows.loc["accessible_route", "value"])
+    assert result.sites["status"].iloc[0] == "ranked"
+    cliff = ground(lambda x, y: 50.0 + np.where(y > 165, 20.0, 0.0))
+    rows, result = measure({"paths": WALK}, elevation=cliff, criteria=["accessible_route"])
+    assert np.isinf(rows.loc["accessible_route", "value"])
+    assert result.sites["status"].iloc[0] == "screened out"
 
 
 @pytest.mark.parametrize("is_enclosed", [True, False])
