@@ -66,8 +66,8 @@ def service_streets(site: Site, near: gpd.GeoSeries, demand: Demand) -> gpd.GeoD
     Returns
     -------
     GeoDataFrame
-        ``name``, ``grade_pct`` (NaN: not known), ``bridge`` and ``geometry``, the pavement of a piece
-        of 30 m at most.
+        ``name``, ``grade_pct`` (NaN: not known), ``bridge``, ``line`` (its center line; None for an
+        area) and ``geometry``, the pavement of a piece of 30 m at most.
     """
     streets = site.layer("streets").reset_index(drop=True)
     fits = ~(
@@ -83,7 +83,7 @@ def service_streets(site: Site, near: gpd.GeoSeries, demand: Demand) -> gpd.GeoD
     )[1]
     streets = streets.iloc[np.unique(close)]
     pieces = _pieces(streets)
-    pieces["grade_pct"] = _grades_pct(pieces.pop("line"), site)
+    pieces["grade_pct"] = _grades_pct(pieces["line"], site)
     pieces = pieces[~(pieces["grade_pct"] > demand.grade_pct)]
     return pd.concat([pieces, _car_parks(site, pieces)], ignore_index=True)
 
@@ -102,6 +102,7 @@ def _car_parks(site: Site, pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     columns = {
         "name": "the car park " + name.where(name.notna(), "without a name").astype(str),
         "bridge": False,
+        "line": None,
         "grade_pct": np.nan,
     }
     return gpd.GeoDataFrame(columns, geometry=lots.geometry, crs=lots.crs)

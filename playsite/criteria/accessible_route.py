@@ -9,6 +9,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from scipy.ndimage import distance_transform_edt
 
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
@@ -23,7 +24,7 @@ from playsite.routes.accessible_way import (
     accessible_way,
     ramp_length_m,
 )
-from playsite.terrain.along import window_of
+from playsite.terrain.along import padded_window_of
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -36,7 +37,9 @@ _REACH_M = 200.0
 _ONE_RUN_M, _MORE_RUNS_M = 100.0, 25.0
 _WALK_HALF_M = 0.75
 _NEAR_M = 20.0
-_KNOWN_SHARE = 0.5
+_UNKNOWN_GROUND = (
+    "unknown: the elevation doesn't hold the ground between here and the nearest arrival"
+)
 _ADA = Source(
     "2010 ADA Standards for Accessible Design: 403.3 (running slope 1:20, cross slope 1:48), 405.2 "
     "(ramps 1:12), 405.6 (30 in of rise a run), 1008.2.4.1 (60 in clear on the way to play)"
@@ -157,12 +160,15 @@ def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     value = pd.Series([way.length_m for way in ways], index=pads.index)
     has = value < np.inf
     # Where the ground isn't known nobody can say that there is none.
-    unknown = ~has & ~_is_known(pads, ground)
+    unknown = ~has & may_be & _might_be(pads, found.every, stands, ground, ~has & may_be)
     return Measured(
         value.mask(unknown),
         reads=pd.Series([_read(way) for way in ways], index=pads.index).mask(unknown),
         note=pd.Series(
-            [_note(way, word, others, found.remark) for way, word, others in results],
+            [
+                _UNKNOWN_GROUND if dark else _note(way, word, others, found.remark)
+                for (way, word, others), dark in zip(results, unknown, strict=True)
+            ],
             index=pads.index,
             dtype=str,
         ),
@@ -179,13 +185,31 @@ def _ramp_m(way: AccessibleWay) -> float:
     return np.nan if way.path is None else min(ramp_length_m(way.ramp_rise_m), way.length_m)
 
 
-def _is_known(pads: gpd.GeoDataFrame, ground: Ground) -> pd.Series[bool]:
-    """Whether the elevation holds most of the ground within 20 m of each pad."""
-    known = []
-    for pad in pads.geometry:
-        part, _ = window_of(ground.elevation, ground.transform, pad.buffer(_NEAR_M).bounds)
-        known.append(part.size > 0 and bool(np.isfinite(part).mean() > _KNOWN_SHARE))
-    return pd.Series(known, index=pads.index)
+def _might_be(
+    pads: gpd.GeoDataFrame,
+    ends: gpd.GeoSeries,
+    blocks: gpd.GeoSeries,
+    ground: Ground,
+    asked: pd.Series[bool],
+) -> pd.Series[bool]:
+    """Whether a way would be there if ground that isn't known were like the nearest that is."""
+    might = pd.Series(data=False, index=pads.index)
+    for pad_id in pads.index[asked]:
+        pad = pads.geometry[pad_id]
+        bounds = pad.buffer(_REACH_M + _NEAR_M).bounds
+        part, at = padded_window_of(ground.elevation, ground.transform, bounds)
+        unknown = np.isnan(part)
+        if unknown.all():
+            might[pad_id] = True
+        elif unknown.any():
+            nearest = distance_transform_edt(unknown, return_distances=False, return_indices=True)
+            near = (each[each.dwithin(pad, _REACH_M)].to_numpy() for each in (ends, blocks))
+            goals, stands = near
+            way = accessible_way(
+                pad, goals, part[tuple(nearest)], at, stands, slope=RAMPED_SLOPE, reach_m=_REACH_M
+            )
+            might[pad_id] = way.path is not None
+    return might
 
 
 def _best_way(

@@ -14,6 +14,7 @@ from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import far
 from playsite.criteria._service_streets import Demand, service_streets
 from playsite.criteria._standing import priced, standing_before_trucks
+from playsite.routes.truck_turn import turns_in
 from playsite.routes.truck_way import CORRIDOR_M, WIDE_M, truck_way
 from playsite.terrain.along import heights_at, steep_ground, window_of
 from playsite.units import LENGTHS_M, Unit
@@ -32,6 +33,7 @@ _REACH_M = 200.0
 _WHEELBASE_M = 20 * _FT
 _SHORT_GRADE_PCT, _GRADE_PCT = 15.0, 12.0
 _APRON_M = 3.0
+_NO_WIDTH_M = 0.05
 _HIGH_M = 14 * _FT
 _OWN_LAND_M = 10.0  # verge between a lot line and the pavement
 _DESIGN_TRUCK = Source(
@@ -55,20 +57,24 @@ def truck_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """
     streets = service_streets(site, pads.geometry, TRUCK)
     if not len(streets):
-        return far(pads, "no street near that a truck may use", "corridor_m")
+        return far(pads, "no street near that a truck may use", "corridor_m", "turns")
     standing = standing_before_trucks(site)
     tree = shapely.STRtree(standing.geometry.to_numpy())
     ways: list[TruckWay] = []
+    turns: list[str] = []
     for pad in pads.geometry:
         near = np.sort(tree.query(pad, predicate="dwithin", distance=_REACH_M + CORRIDOR_M))
         steep = _steep(pad, streets, site)
         there = pd.concat([standing.iloc[near], steep], ignore_index=True)
         ways.append(truck_way(pad, streets.geometry, there, reach_m=_REACH_M))
+        turns.append(_turning(ways[-1], pad, streets, there))
     value = pd.Series([way.length_m for way in ways], index=pads.index)
     untouched_m = pd.Series([way.untouched_m for way in ways], index=pads.index)
     notes = [
-        _note(way, streets, site, own)
-        for way, own in zip(ways, _own_parcels(pads, site), strict=True)
+        _note(way, turn, pad, streets, site, own)
+        for way, turn, pad, own in zip(
+            ways, turns, pads.geometry, _own_parcels(pads, site), strict=True
+        )
     ]
     return Measured(
         value,
@@ -76,8 +82,24 @@ def truck_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         high=untouched_m.clip(lower=value),
         note=pd.Series(notes, index=pads.index, dtype=str),
         evidence=_drawn(pads, ways, site),
-        also={"corridor_m": pd.Series([way.widest_m for way in ways], index=pads.index)},
+        also={
+            "corridor_m": pd.Series([way.widest_m for way in ways], index=pads.index),
+            "turns": pd.Series([float(bool(turn)) for turn in turns], index=pads.index).where(
+                np.isfinite(value)
+            ),
+        },
     )
+
+
+def _turning(way: TruckWay, pad: Any, streets: gpd.GeoDataFrame, standing: gpd.GeoDataFrame) -> str:
+    """Say how the design truck turns in; a way so wide everywhere needs no look."""
+    if way.path is None or not way.path.length:
+        return ""
+    if way.widest_m >= WIDE_M and not len(way.opened):
+        return "forwards"
+    stays = standing.drop(index=way.opened.index)
+    stays = stays.geometry[~stays["kind"].isin(_ONLY_CROSSED)]
+    return turns_in(way.path, streets["line"][way.street], pad, stays)
 
 
 def _steep(pad: Any, streets: gpd.GeoDataFrame, site: Site) -> gpd.GeoDataFrame:
@@ -104,7 +126,11 @@ def _own_parcels(pads: gpd.GeoDataFrame, site: Site) -> list[Any]:
     ]
 
 
-def _note(way: TruckWay, streets: gpd.GeoDataFrame, site: Site, parcel: Any) -> str:
+def _note(
+    way: TruckWay, turn: str, pad: Any, streets: gpd.GeoDataFrame, site: Site, parcel: Any
+) -> str:
+    if way.path is None and not streets.dwithin(pad, _REACH_M).any():
+        return f"no street that a truck may use within {_REACH_M:.0f} m"
     if way.path is None:
         return (
             f"no corridor of {CORRIDOR_M:g} m within {_REACH_M:.0f} m, even if fences and trees "
@@ -115,8 +141,12 @@ def _note(way: TruckWay, streets: gpd.GeoDataFrame, site: Site, parcel: Any) -> 
     if streets["bridge"][way.street]:
         said.append("over a bridge whose limit is not posted here")
     wide = "or wider" if way.widest_m >= WIDE_M else "at its narrowest"
-    said.append(f"with nothing opened {way.widest_m:.1f} m {wide}")
-    said.append(_grade_told(way.path, site))
+    said.append(
+        f"with nothing opened {way.widest_m:.1f} m {wide}"
+        if way.widest_m > _NO_WIDTH_M
+        else "none with nothing opened"
+    )
+    said += [_TURNING[turn], _grade_told(way.path, site)]
     said += _opened_told(way)
     said += _overhead_told(way.path, site)
     if parcel is not None and not site.has("lots"):
@@ -155,6 +185,12 @@ def _grades_pct(path: Any, site: Site) -> tuple[float, float, bool]:
     return found[0], found[1], bool(np.isnan(height_m).any())
 
 
+_ONLY_CROSSED = ("root zone", "steep ground", "other people's land")
+_TURNING = {
+    "forwards": "a 30 ft truck turns in forwards",
+    "backwards": "a 30 ft truck has to back in",
+    "": "a 30 ft truck is not seen to turn in: widen the way or take a smaller one",
+}
 _OPENED = {
     "root zone": "{m:.0f} m over roots of {n} trees: lay ground protection",
     "steep ground": "{m:.0f} m of ground over 15 % to be graded",
@@ -230,6 +266,14 @@ CRITERION = Criterion(
             needs="a way opened for trucks, or small machines and a crane",
             source=_PRACTICE,
             reads="corridor_m",
+        ),
+        Condition(
+            rule="a 30 ft truck is not seen to turn in",
+            limit=1.0,
+            unit=Unit.RATIO,
+            needs="a wider way in, or smaller trucks",
+            source=_DESIGN_TRUCK,
+            reads="turns",
         ),
     ),
     sources=(_DESIGN_TRUCK, _WEIGHT, _ROOTS, _PRACTICE),

@@ -25,8 +25,7 @@ CORRIDOR_M = 3.7
 WIDE_M = 7.3
 """From this width on a single-unit truck turns a right angle anyhow; nothing wider is looked for."""
 
-_REACH_M = 250.0
-_WIDTH_REACH_M = 120.0
+_REACH_M = 200.0
 _SHARPEST_M = 0.02
 _ARC = 8  # pieces of a quarter circle: a corridor round a post is wrong by less than 1 cm
 
@@ -129,7 +128,11 @@ def truck_way(
         cost = found.length_m + _worth(found.opened, worth)
         if cost < best_cost:
             best, best_cost = found, cost
-    return replace(best, untouched_m=untouched_m, widest_m=widest_m(pad, streets, near.geometry))
+    return replace(
+        best,
+        untouched_m=untouched_m,
+        widest_m=widest_m(pad, streets, near.geometry, reach_m=reach_m),
+    )
 
 
 def _worth(opened: pd.DataFrame, worth: pd.DataFrame) -> float:
@@ -172,7 +175,7 @@ def widest_m(
     standing: gpd.GeoSeries,
     *,
     most_m: float = WIDE_M,
-    reach_m: float = _WIDTH_REACH_M,
+    reach_m: float = _REACH_M,
 ) -> float:
     """Width of the narrowest place on the widest way from a pad to a street, to 2 cm.
 

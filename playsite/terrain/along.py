@@ -13,7 +13,7 @@ from scipy.ndimage import correlate1d, map_coordinates
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["heights_at", "steep_ground", "window_of"]
+__all__ = ["heights_at", "padded_window_of", "steep_ground", "window_of"]
 
 _FEWEST_CELLS = 3
 _SPECK_M2 = 6.0
@@ -69,6 +69,31 @@ def window_of(
     left, top = max(left, 0), max(top, 0)
     at = Affine(size, 0, transform.c + left * size, 0, -size, transform.f - top * size)
     return elevation[top : max(bottom, top), left : max(right, left)], at
+
+
+def padded_window_of(
+    elevation: NDArray[np.floating], transform: Affine, bounds: tuple[float, float, float, float]
+) -> tuple[NDArray[np.floating], Affine]:
+    """Cells that cover some bounds, NaN where the raster doesn't reach.
+
+    Examples
+    --------
+    >>> part, _ = padded_window_of(np.zeros((9, 9)), Affine(1, 0, 0, 0, -1, 9), (-2, 0, 3, 9))
+    >>> part.shape, int(np.isnan(part).sum())
+    ((9, 5), 18)
+    """
+    west, south, east, north = bounds
+    size = transform.a
+    left, right = int((west - transform.c) // size), int(-((transform.c - east) // size))
+    top, bottom = int((transform.f - north) // size), int(-((south - transform.f) // size))
+    whole = np.full((bottom - top, right - left), np.nan)
+    rows = slice(max(top, 0), max(min(bottom, elevation.shape[0]), 0))
+    columns = slice(max(left, 0), max(min(right, elevation.shape[1]), 0))
+    part = elevation[rows, columns]
+    if part.size:
+        r, c = rows.start - top, columns.start - left
+        whole[r : r + part.shape[0], c : c + part.shape[1]] = part
+    return whole, Affine(size, 0, transform.c + left * size, 0, -size, transform.f - top * size)
 
 
 def steep_ground(

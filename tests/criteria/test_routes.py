@@ -53,7 +53,9 @@ def test_on_an_open_lawn_all_three_are_straight_and_drawn(measure):
     assert rows.loc["emergency", "value"] == pytest.approx(straight_m, abs=0.01)
     to_walk_m = pad.distance(line((0, 182.25), (400, 182.25)))
     assert rows.loc["accessible_route", "value"] == pytest.approx(to_walk_m, rel=0.05)
-    assert "with nothing opened 7.3 m or wider; steepest 2 %" in rows.loc["truck", "note"]
+    note = rows.loc["truck", "note"]
+    assert "with nothing opened 7.3 m or wider; a 30 ft truck turns in forwards" in note
+    assert "steepest 2 %" in note
     assert "over 1 walks: lay plates" in rows.loc["truck", "note"]
     assert "no layer of fences and trees and buildings" in rows.loc["truck", "note"]
     assert "its grade 0 %" in rows.loc["emergency", "note"]
@@ -112,6 +114,23 @@ def test_a_street_behind_a_weak_bridge_is_none(measure):
     assert rows.loc["truck", "value"] == pytest.approx(end_m, rel=0.01)
 
 
+@pytest.mark.parametrize(
+    ("verge_m", "street_m", "told"),
+    [(16, 8.0, "turns in forwards"), (1, 8.0, "has to back in"), (0.5, 5.0, "not seen to turn in")],
+)
+def test_a_wall_close_along_a_narrow_street_leaves_no_room_to_turn(
+    measure, verge_m, street_m, told
+):
+    # a gate of 3.8 m, wide enough straight on, in a wall; houses across the street
+    y = 190 - street_m / 2 - verge_m
+    fences = ([line((-200, y), (200, y)), line((203.8, y), (600, y))], {"kind": ["wall"] * 2})
+    houses = ([box(-200, 190.2 + street_m / 2, 800, 20)], {"kind": ["house"]})
+    layers = {"streets": street(width_m=street_m), "fences": fences, "buildings": houses}
+    rows, result = measure(layers, criteria=["truck"])
+    assert told in rows.loc["truck", "note"]
+    assert ("a wider way in" in result.sites["conditions"].iloc[0]) == ("not seen" in told)
+
+
 @pytest.mark.parametrize(("south", "counts"), [(168, True), (155, False)])
 def test_a_public_car_park_beside_the_street_is_pavement_too(measure, south, counts):
     lots = ([box(180, south, 30, 10)], {"access": ["yes"], "name": ["north lot"]})
@@ -152,6 +171,18 @@ def test_elevation_that_ends_at_the_pad_leaves_the_accessible_route_unknown(meas
     rows, result = measure({"paths": WALK}, elevation=elevation, criteria=["accessible_route"])
     assert np.isnan(rows.loc["accessible_route", "value"])
     assert result.sites["status"].iloc[0] == "ranked"
+    assert rows.loc["accessible_route", "note"].startswith("unknown: the elevation doesn't hold")
+
+
+def test_a_strip_of_unknown_ground_on_the_way_is_unknown_and_never_a_reason_to_be_out(measure):
+    elevation = ground(lambda x, y: np.where((y > 160) & (y < 170), np.nan, 50.0))
+    rows, result = measure({"paths": WALK}, elevation=elevation, criteria=["accessible_route"])
+    assert np.isnan(rows.loc["accessible_route", "value"])
+    assert result.sites["status"].iloc[0] == "ranked"
+    cliff = ground(lambda x, y: 50.0 + np.where(y > 165, 20.0, 0.0))
+    rows, result = measure({"paths": WALK}, elevation=cliff, criteria=["accessible_route"])
+    assert np.isinf(rows.loc["accessible_route", "value"])
+    assert result.sites["status"].iloc[0] == "screened out"
 
 
 @pytest.mark.parametrize("is_enclosed", [True, False])

@@ -7,6 +7,7 @@ from playsite.criteria.accessible_route import CRITERION as ACCESSIBLE
 from playsite.criteria.emergency import FIRE_ENGINE, REACH_M
 from playsite.criteria.truck import TRUCK
 from playsite.routes import accessible_way as ada
+from playsite.routes.truck_turn import SU_30
 
 FOOT_M, INCH_M = 0.3048, 0.0254
 
@@ -62,3 +63,16 @@ def test_the_truck():
 def test_what_is_screened_is_what_the_law_asks():
     (screen,) = ACCESSIBLE.screens
     assert "2010 ADA Standards" in str(screen.source)
+
+
+def test_the_design_truck():
+    # AASHTO, A Policy on Geometric Design of Highways and Streets, design vehicle SU (table read):
+    # 9.2 m long, 2.4 m wide, wheelbase 6.1 m, overhangs 1.2 and 1.8 m
+    assert SU_30.front_m + SU_30.wheelbase_m + SU_30.rear_m == pytest.approx(9.15, abs=0.05)
+    assert (SU_30.width_m, SU_30.wheelbase_m) == (pytest.approx(2.4, abs=0.05), 6.1)
+    assert SU_30.inside_radius_m == pytest.approx(28.4 * FOOT_M, abs=0.01)  # from memory
+    # turning radius 42 ft in most editions, 41.8 ft in later ones
+    assert SU_30.turning_radius_m == pytest.approx(41.8 * FOOT_M, abs=0.1)
+    # off-tracking R - sqrt(R^2 - L^2), 5.07 ft for 42 ft and 20 ft: where the inner wheel runs
+    inner_ft = np.sqrt(42**2 - 20**2) - 8
+    assert SU_30.inside_radius_m / FOOT_M == pytest.approx(inner_ft, abs=0.6)

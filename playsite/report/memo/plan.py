@@ -41,7 +41,10 @@ _WAYS = {  # criterion → ink and line of its evidence; all others are plain in
     "traffic": ("route-dash", (0, (4, 2))),
     "open_water": ("route-dash", (0, (4, 2))),
     "restroom": ("route-walk", (0, (0.1, 1.8))),
-    "parking": ("route-wheel", "solid"),
+    "parking": ("route-walk", (0, (0.1, 1.8))),
+    "emergency": ("route-walk", (0, (0.1, 1.8))),
+    "accessible_route": ("route-wheel", "solid"),
+    "truck": ("route-truck", (0, (6, 1))),
 }
 
 

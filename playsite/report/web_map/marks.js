@@ -1,6 +1,7 @@
 // Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
-const WALKED = new Set(["restroom", "parking"]);
+const ROUTES = { restroom: "walk", parking: "walk", emergency: "walk", accessible_route: "wheel", truck: "truck" };
+const CORRIDOR_M = 3.7, LEAST_CORRIDOR_PX = 5;
 const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
 
@@ -16,15 +17,23 @@ function placeEvidence() {
   const rows = study.sites[chosen].evidence || [];
   if (hidden.has("evidence") || !rows.length) return;
   const labels = rows.map(([criterion, words, parts, form]) => {
-    const kind = ["", "area", "spot"][form] || (WALKED.has(study.criteria[criterion].name) ? "walk" : "clear");
+    const kind = ["", "area", "spot"][form] || ROUTES[study.criteria[criterion].name] || "clear";
     const lines = parts.map((part) => unstep(part));
     if (kind === "spot") {
       for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
       return [lines[0], textAt(words), kind, criterion];
     }
     const d = lines.map((line) => ringPath(line, false)).join("");
-    if (kind === "walk") group.append(svg("path", { class: "way under", d }));
+    if (kind === "truck") {
+      // Two lines: as wide as the corridor where the map is near enough to show it.
+      const width = Math.max(LEAST_CORRIDOR_PX, CORRIDOR_M / over.metresPerPixel);
+      group.append(svg("path", { class: "way truck", d, "stroke-width": width.toFixed(1) }),
+        svg("path", { class: "way bed", d, "stroke-width": (width - 2.6).toFixed(1) }));
+      return [lines[0], textAt(words), kind, criterion];
+    }
+    if (kind !== "clear" && kind !== "area") group.append(svg("path", { class: "way under", d }));
     group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
+    if (kind === "wheel") group.append(svg("path", { class: "way ring", d }), svg("path", { class: "way hole", d }));
     if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
     return [lines[0], textAt(words), kind, criterion];
   });
