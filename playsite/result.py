@@ -27,6 +27,7 @@ __all__ = [
     "CONTOUR_COLUMNS",
     "FRAME_COLUMNS",
     "GRADING_COLUMNS",
+    "NEED_COLUMNS",
     "RELAXATION_COLUMNS",
     "ROOM_COLUMNS",
     "SECTION_COLUMNS",
@@ -60,6 +61,19 @@ FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotati
 GRADING_COLUMNS = ("parcel_id", "part", "kind", "height_m", "geometry")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
 SHADE_COLUMNS = ("parcel_id", "month", "hour", "pad_pct", "seats_pct")
+NEED_COLUMNS = (
+    "option",
+    "parcel_id",
+    "name",
+    "district",
+    "children",
+    "newly_served",
+    "still_without",
+    "plus_minus",
+    "low_income_pct",
+    "disability_pct",
+    "no_yard_pct",
+)
 ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
 SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
 SITE_COLUMNS = (
@@ -196,6 +210,12 @@ class Result:
     members
         Weights of each member of the working group, a row a member, a column a criterion, adding
         up to 1; empty where the weights are one set.
+    shade
+        Of the foremost pads by hour, columns ``SHADE_COLUMNS`` as `playsite.study.shades` tells
+        them, and the shade round the pad.
+    need
+        Who would gain at the foremost pads, by a better playground of today, and if nothing is
+        done: columns ``NEED_COLUMNS`` as `playsite.study.needs` tells them.
     sections
         ``SECTION_COLUMNS``: a section through each part of them along its finished fall; distance
         from its middle, negative on the upper side; the finish is missing where the ground stays.
@@ -203,9 +223,6 @@ class Result:
         ``GRADING_COLUMNS``: areas that are cut and filled, banks included, and lines of walls.
     arrows
         ``ARROW_COLUMNS``: the way that water runs round the same pads, as lines downhill.
-    shade
-        Of the foremost pads by hour, columns ``SHADE_COLUMNS`` as `playsite.study.shades` tells
-        them, and the shade round the pad.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -256,10 +273,11 @@ class Result:
     water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     firm: Firm = field(default_factory=Firm)
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
+    shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
+    need: pd.DataFrame = field(default_factory=lambda: _nothing(NEED_COLUMNS))
     sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
     grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))
     arrows: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ARROW_COLUMNS))
-    shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None

@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 from rasterio.features import geometry_mask
 
 from playsite._way_settings import ChildTable, PlayTable, WalksTable
 from playsite.problems import Finding
+from playsite.proximity.children import Areas, Families, shares_of_areas
 from playsite.proximity.dash_gaps import gaps
+from playsite.proximity.reached import doors_of
 from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
-from playsite.sun.casters import Bodies, crowns_of, walls_of
+from playsite.sun.casters import HOUSE_M, Bodies, crowns_of, walls_of
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from affine import Affine
     from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
 
     from playsite.layers import Layers
     from playsite.proximity.walking import WalkNetwork
@@ -53,8 +57,12 @@ _SHARED = (
     "dwellings",
     "link_blocks",
     "network",
+    "families",
+    "usual_need",
 )
 _MOUTH_CELLS = 1.5
+_STOREY_M = 3.0
+_YARDSTICKS = 300
 _NO_TREES = gpd.GeoDataFrame(
     {name: pd.Series(dtype=float) for name in ("crown_m", "height_m", "diameter_m")}, geometry=[]
 )
@@ -174,12 +182,62 @@ class Site:
         found[inside] = elevation[row[inside], column[inside]]
         return found
 
+    def level_of(self, pad: BaseGeometry) -> float:
+        """Mean elevation of the ground under a pad; NaN where nobody knows it."""
+        west, south, east, north = pad.bounds
+        x, y = np.meshgrid(np.linspace(west, east, 12), np.linspace(south, north, 12))
+        xy = np.column_stack([x.ravel(), y.ravel()])
+        heights = self.elevation_at(xy[shapely.contains_xy(pad, xy)])
+        return float(np.nanmean(heights)) if np.isfinite(heights).any() else float("nan")
+
     @cached_property
     def bodies(self) -> Bodies:
         """Trees and buildings as they cast shade and stand in the way of sight."""
         trees = self.layer("trees") if self.has("trees") else _NO_TREES
         crowns = crowns_of(trees, self.elevation_at)
         return Bodies(crowns, walls_of(self.layer("buildings"), trees, self.elevation_at))
+
+    @cached_property
+    def families(self) -> Families | None:
+        """Homes with their children; None where the study can't tell who lives or walks where."""
+        areas, ways = self.layer("population"), self.ways
+        if ways is None or not len(areas) or not len(self.dwellings):
+            return None
+        playgrounds = self.layer("playgrounds")
+        if "is_public" in playgrounds:
+            playgrounds = playgrounds[playgrounds["is_public"].astype(bool)]
+        homes = self.layer("buildings").loc[self.dwellings.index]
+        storeys = (homes["height_m"].fillna(HOUSE_M) / _STOREY_M).round().clip(lower=1)
+        area = self.area_of_homes("population")
+        names = ("young", "older", "young_margin", "older_margin")
+        return Families(
+            areas=Areas(*(areas[name].to_numpy(float) for name in names)),
+            area=area,
+            share=shares_of_areas(area, (homes.area * storeys).to_numpy(float)),
+            doors=doors_of(homes.geometry, ways),
+            network=ways,
+            playgrounds=playgrounds.geometry,
+        )
+
+    def area_of_homes(self, kind: str) -> npt.NDArray[np.intp]:
+        """Row of the area of a kind that each dwelling lies in; -1 in none."""
+        inside = self.dwellings.representative_point().to_numpy()
+        home, area = self.layer(kind).sindex.query(inside, predicate="intersects")
+        found = np.full(len(inside), -1, dtype=np.intp)
+        # Where areas overlap the first one counts.
+        found[home[::-1]] = area[::-1]
+        return found
+
+    @cached_property
+    def usual_need(self) -> npt.NDArray[np.float64]:
+        """Children newly served by a playground at homes all over the town, least first."""
+        if self.families is None:
+            return np.empty(0)
+        homes = self.dwellings.representative_point()
+        order = np.lexsort((homes.y, homes.x))
+        some = homes.iloc[order[:: max(1, len(order) // _YARDSTICKS)]]
+        found = self.families.within_walk(some, len(some), new_only=True)
+        return np.sort(found.children)
 
     @cached_property
     def drained(self) -> npt.NDArray[np.floating] | None:

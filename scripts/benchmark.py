@@ -21,6 +21,7 @@ import numpy as np
 import shapely
 from benchmarks import distances, terrain
 from benchmarks.shade import shade
+from benchmarks.sight import sight
 from benchmarks.timing import once, timed, told
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -242,6 +243,7 @@ PARTS: dict[str, Callable[[], None]] = {
     "dash": distances.dash,
     "walk": distances.walk,
     "shade": shade,
+    "sight": sight,
     "shares": shares,
     "pads": pads,
     "layout": layout,

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from sample_town import below_ground, features, plan
+from sample_town import below_ground, features, people, plan
 from sample_town import country as extra
 from sample_town.buildings import frame_of, put_up_buildings
 from sample_town.files import write_elevation, write_layer, write_texts
@@ -68,6 +68,8 @@ def make_town(folder: Path, *, seed: int, parcels: int) -> None:
         "flood_zones": below_ground.flood_zones(),
         "wetlands": below_ground.wetlands(land),
         "below": below_ground.below(land),
+        "population": people.population(built),
+        "districts": people.districts(),
     }
     for name, layer in layers.items():
         write_layer(folder, name, layer)

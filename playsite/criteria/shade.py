@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Found = tuple[Scene, PadShade]
 
-__all__ = ["CRITERION", "level_of"]
+__all__ = ["CRITERION"]
 
 _PRACTICE = "common practice, no source"
 _MONTHS = {3: "March", 6: "June", 9: "September", 12: "December"}
@@ -46,7 +46,7 @@ def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     def of_one(row: int) -> Found:
         pad = pads.geometry.iloc[row]
         suns = season_suns(latitude[row], north[row])
-        scene = scene_of(pad, site.bodies, suns, level_m=level_of(pad, site))
+        scene = scene_of(pad, site.bodies, suns, level_m=site.level_of(pad))
         return scene, pad_shade(scene, suns)
 
     found: list[Found] = list(in_threads(of_one, list(range(len(pads)))))
@@ -66,15 +66,6 @@ def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         note=pd.Series(notes, index=pads.index, dtype=object),
         evidence=_gone(pads, [scene.taken for scene, _ in found]),
     )
-
-
-def level_of(pad: shapely.Geometry, site: Site) -> float:
-    """Mean elevation of the ground under a pad; NaN where nobody knows it."""
-    west, south, east, north = pad.bounds
-    x, y = np.meshgrid(np.linspace(west, east, 12), np.linspace(south, north, 12))
-    xy = np.column_stack([x.ravel(), y.ravel()])
-    heights = site.elevation_at(xy[shapely.contains_xy(pad, xy)])
-    return float(np.nanmean(heights)) if np.isfinite(heights).any() else float("nan")
 
 
 def _told(scene: Scene, shade: PadShade, *, month: tuple[int, int], has_walls: bool) -> str:
@@ -146,8 +137,8 @@ CRITERION = Criterion(
     weight=6,
     plausible=(0, 100),
     group="Sun and trees",
-    # Not quick: a pad must not be drawn under trees that would have to go for it.
-    cost="full",
+    # A pad must not be drawn under trees that would have to go for it.
+    cost="best",
     sources=(
         Source("Pub. 325, 2.1: sun exposure is a siting factor, no figure given"),
         Source("sun: Meeus 1998, checked against NREL/TP-560-34302, app. A.5", "from memory"),

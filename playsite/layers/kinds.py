@@ -5,6 +5,7 @@ from playsite.layers import (
     buildings,
     crossings,
     culverts,
+    districts,
     drinking_water,
     easements,
     elevation,
@@ -20,6 +21,7 @@ from playsite.layers import (
     paths,
     picnic,
     playgrounds,
+    population,
     restrooms,
     soils,
     streets,
@@ -60,6 +62,8 @@ KINDS: dict[str, LayerKind] = {
         flood_zones,
         wetlands,
         below,
+        population,
+        districts,
         lots,
     )
 }

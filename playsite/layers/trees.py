@@ -79,6 +79,7 @@ KIND = LayerKind(
         ColumnKind("height", "number", "m", most=120),
         ColumnKind("crown", "number", "m", most=40),
         ColumnKind("name"),
+        ColumnKind("protected", "flag", words=("protected", "heritage", "landmark")),
         ColumnKind("condition", words=("good", "fair", "poor", "dead"), synonyms=_CONDITIONS),
     ),
     if_absent="The study has no layer of trees: their shade is not known.",

@@ -10,7 +10,7 @@ import shapely
 from scipy.sparse.csgraph import dijkstra
 
 from playsite.proximity._walk_search import graph_of
-from playsite.proximity.links import Ground, on_its_side
+from playsite.proximity.links import Ground, open_links
 from playsite.proximity.shapes import read_shapes
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def approaches(
         shapely.STRtree(np.r_[network.edges[network.road & (network.side >= 0)], network.walls]),
     )
     starts, _ = ground.stand_ins(pads.geometry)
-    row, edge, along_m, far_m = _links(starts, network, ground, min(link_m, within_m))
+    row, edge, along_m, far_m = open_links(starts, network, ground, min(link_m, within_m))
     batch = max(1, _MOST_CELLS // max(network.nodes, 1))
     out: list[Approach] = []
     for first in range(0, len(pads), batch):
@@ -95,20 +95,6 @@ def approaches(
         links = (row[own] - first, edge[own], along_m[own], far_m[own])
         out += _reached(rows, links, network, within_m)
     return out
-
-
-def _links(
-    starts: NDArray[np.object_], network: WalkNetwork, ground: Ground, link_m: float
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
-    """Open straight links: pad, edge, how far along it, length."""
-    row, edge = shapely.STRtree(network.edges).query(starts, predicate="dwithin", distance=link_m)
-    links = np.asarray(shapely.shortest_line(starts[row], network.edges[edge]), dtype=object)
-    along_m = np.asarray(
-        shapely.line_locate_point(network.edges[edge], shapely.get_point(links, -1)), dtype=float
-    )
-    sound = on_its_side(links, network, edge, along_m)
-    sound[sound] = ground.is_open(links[sound])
-    return row[sound], edge[sound], along_m[sound], np.asarray(shapely.length(links[sound]))
 
 
 def _reached(

@@ -101,6 +101,26 @@ def on_its_side(
     return fits
 
 
+def open_links(
+    starts: NDArray[np.object_], network: WalkNetwork, ground: Ground, link_m: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+    """All open straight links from shapes to streets and paths.
+
+    Returns
+    -------
+    row, edge, along_m, far_m
+        Which shape, which edge, how far along it the link ends, and the link's length.
+    """
+    row, edge = shapely.STRtree(network.edges).query(starts, predicate="dwithin", distance=link_m)
+    links = np.asarray(shapely.shortest_line(starts[row], network.edges[edge]), dtype=object)
+    along_m = np.asarray(
+        shapely.line_locate_point(network.edges[edge], shapely.get_point(links, -1)), dtype=float
+    )
+    sound = on_its_side(links, network, edge, along_m)
+    sound[sound] = ground.is_open(links[sound])
+    return row[sound], edge[sound], along_m[sound], np.asarray(shapely.length(links[sound]))
+
+
 def first_open(
     ground: Ground,
     one: NDArray[np.object_],

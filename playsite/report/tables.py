@@ -24,7 +24,7 @@ from playsite.csv_cells import guarded, storable
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
-from playsite.result import SHADE_COLUMNS, SITE_COLUMNS
+from playsite.result import NEED_COLUMNS, SHADE_COLUMNS, SITE_COLUMNS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -55,6 +55,7 @@ LEDGER_COLUMNS = ("parcel_id", "rule", "removed_m2", "margin", "unit", "source")
 
 _PLACES_OF_UNIT = {"m": 3, "m2": 2, "m3": 2, "pct": 4, "ratio": 6, "deg": 3, "min": 3, "count": 0}
 _PLACES = {
+    **dict.fromkeys(("children", "newly_served", "still_without", "plus_minus"), 1),
     "score": 6,
     "score_low": 6,
     "score_high": 6,
@@ -154,6 +155,8 @@ def write_tables(result: Result, folder: Path) -> None:
         _write_csv(result.water, columns, folder / "water.csv")
     if result.costs is not None:
         _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
+    if len(result.need):
+        _write_csv(result.need, NEED_COLUMNS, folder / "need.csv")
     changes = desk_changes(result)
     if changes:
         _write(changes_text(changes), folder / "changes.csv")

@@ -198,6 +198,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         relaxations=pd.concat([part.relaxations for part in parts], ignore_index=True),
         earthwork=pd.concat([part.earthwork for part in parts], ignore_index=True),
         water=pd.concat([part.water for part in parts], ignore_index=True),
+        need=_stacked([part.need for part in parts]).drop_duplicates(ignore_index=True),
         sections=pd.concat([part.sections for part in parts], ignore_index=True),
         grading=pd.concat([part.grading for part in parts], ignore_index=True),
         arrows=pd.concat([part.arrows for part in parts], ignore_index=True),
@@ -205,7 +206,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
     )
 
 
-def _stacked(tables: Sequence[gpd.GeoDataFrame]) -> gpd.GeoDataFrame:
+def _stacked(tables: Sequence[Any]) -> Any:
     """Put tables on top of one another; an empty one has no say in the columns' types."""
     kept = [table for table in tables if len(table)]
     return pd.concat(kept, ignore_index=True) if kept else tables[0]
@@ -261,6 +262,7 @@ def _result(
         relaxations=found.relaxations,
         earthwork=found.earthwork,
         water=found.water,
+        need=found.need,
         sections=found.sections,
         grading=found.grading,
         arrows=found.arrows,

@@ -53,6 +53,8 @@ class Found:
         Index ``parcel_id``, a column a program beside: whether it fits.
     rooms, relaxations
         What binds the best pads; which change would let the pad fit where it doesn't.
+    need
+        Who would gain at the foremost pads.
     water
         What two storms bring to the foremost pads, and where that goes.
     earthwork, sections, grading
@@ -79,6 +81,7 @@ class Found:
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
+    need: pd.DataFrame
     sections: pd.DataFrame
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
@@ -100,6 +103,7 @@ class Part:
     relaxations: pd.DataFrame
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
+    need: pd.DataFrame
     sections: pd.DataFrame
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame

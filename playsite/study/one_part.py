@@ -19,6 +19,7 @@ from playsite.study.earthworks import earthwork_table, section_table
 from playsite.study.found import Part
 from playsite.study.grading import arrow_table, contour_table, grading_table
 from playsite.study.low_spots import low_spot_table
+from playsite.study.needs import need_table
 from playsite.study.searching import ParcelSearch, search_parcel
 from playsite.study.shades import shade_table
 from playsite.study.storms import water_table
@@ -85,6 +86,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         relaxations=relaxation_table(looked[0], asked.pad, site, setbacks, taken),
         earthwork=earth,
         water=water_table(foremost, shapes, site, asked.settings.storm, placed.measured, earth),
+        need=need_table(foremost, site),
         sections=section_table(earth, foremost, site),
         grading=grading_table(earth, foremost, shapes, site, setbacks),
         contours=contour_table(foremost, site, units=asked.settings.study.units),

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import numpy as np
 
-from playsite.criteria.shade import level_of
 from playsite.engine import in_threads
 from playsite.result import SHADE_COLUMNS
 from playsite.sun.casters import some
@@ -62,7 +61,7 @@ def _of_pad(
 ) -> list[tuple[object, ...]]:
     suns = shown_suns(latitude_deg, north_deg)
     around = pad.buffer(_AROUND_M)
-    level_m = level_of(pad, site)
+    level_m = site.level_of(pad)
     scene = scene_of(pad, site.bodies, suns, level_m=level_m, around_m=_AROUND_M)
     sized = some(scene.crowns, scene.crowns.is_sized)
     shadows = shadows_on(around, sized, scene.walls, suns, level_m=level_m)

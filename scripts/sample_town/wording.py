@@ -208,6 +208,16 @@ path = "below.gpkg"
 columns = {{ kind = "KIND", name = "NAME", searched = "SEARCHED" }}
 date = "2024"
 
+[layers.population]
+path = "population.gpkg"
+columns = {{ name = "AREA", under_5 = "UNDER_5", under_5_margin = "UNDER_5_M", from_5_to_9 = "AGE_5_9", from_5_to_9_margin = "AGE_5_9_M", from_10_to_14 = "AGE_10_14", from_10_to_14_margin = "AGE_10_14_M", low_income_pct = "LOW_INC", disability_pct = "DISAB", no_yard_pct = "NO_YARD" }}
+date = "2020"
+
+[layers.districts]
+path = "districts.gpkg"
+columns = {{ name = "NAME" }}
+date = "2022"
+
 [storm]
 # Made up, of the size that the north-eastern United States know; take yours from the official tables.
 source = "made up for the sample town"
@@ -247,6 +257,7 @@ the same files, byte for byte, with the same versions of the libraries; `SHA256S
 | `soils.gpkg` | map units with the columns of the U.S. soil survey; the soils are made up | by distance from the creek and side of it; the middle of town is built over |
 | `flood_zones.gpkg`, `wetlands.gpkg` | zones with the columns of the U.S. flood maps; wet woods, land searched | bands along the creek; as planned |
 | `below.gpkg` | demolished buildings, a filled pond, a listed site, land searched | as planned |
+| `population.gpkg`, `districts.gpkg` | children of a made-up census with margins, shares in percent; three districts | by the homes in each square of a grid; as planned |
 | `study.toml` | the sample study | written out |
 | `truth.json` | what is true by construction | from the maker's own geometry, never by running the toolkit |
 

@@ -442,3 +442,16 @@ def test_some_tree_measures_and_lanes_are_missing_and_the_rest_are_plausible():
     assert trees.DBH.dropna().between(1, 40).all()
     assert trees.HT.dropna().between(6, 100).all()
     assert 0 < lanes.isna().mean() < 0.5
+
+
+def test_children_live_where_homes_are_and_each_count_has_its_margin():
+    areas, homes = layer("population"), layer("buildings").query("KIND == 'dwelling'").centroid
+    count = np.array([homes.within(area).sum() for area in areas.geometry])
+    children = areas[["UNDER_5", "AGE_5_9", "AGE_10_14"]].to_numpy()
+    assert (children[count == 0] == 0).all()
+    a_home = children.sum() / count.sum()
+    assert 0.6 < a_home < 1.2
+    assert (areas[["UNDER_5_M", "AGE_5_9_M", "AGE_10_14_M"]] >= 3).all(axis=None)
+    assert (
+        areas.union_all().area == pytest.approx(areas.area.sum()) == layer("districts").area.sum()
+    )

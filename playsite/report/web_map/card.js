@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...ledgerOf(site));
+    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
 }
 
 function tieMark() {

@@ -22,6 +22,7 @@ from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_words import firm_sentences, short_and_more
+from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.drawings import drawings
@@ -135,6 +136,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "cost": _costs(result),
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
+        "need": _need(result),
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
@@ -217,6 +219,13 @@ def _paragraph(
 
     parcels = dict.fromkeys(table["parcel_id"])
     return {parcel: [said(partial(text, parcel)), caution] for parcel in parcels}
+
+
+def _need(result: Result) -> dict[Any, list[str]]:
+    parcels = dict.fromkeys(result.need["parcel_id"])
+    found = {parcel: need_sentences(result, parcel) for parcel in parcels if parcel}
+    rest = [*other_options(result), FAIRNESS]
+    return {parcel: [*own, *rest] for parcel, own in found.items()}
 
 
 def _other_shapes(result: Result) -> dict[Any, str]:
