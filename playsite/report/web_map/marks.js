@@ -1,6 +1,6 @@
 // Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
-const WALKED = new Set(["restroom", "parking"]);
+const WALKED = new Set(["restroom", "parking", "picnic", "drinking_water", "transit"]);
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
 
 function drawMarks() {
