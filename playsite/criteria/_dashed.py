@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -19,9 +19,25 @@ if TYPE_CHECKING:
 
     from playsite.site import Site
 
-__all__ = ["dashed", "far", "lines_of", "named", "way_texts", "with_gaps_closed"]
+__all__ = [
+    "Closed",
+    "dashed",
+    "far",
+    "lines_of",
+    "named",
+    "way_texts",
+    "ways_of",
+    "with_gaps_closed",
+]
 
 _AGAIN_M = 240.0  # with a gap closed a way is looked for this far: a minute of running
+
+
+class Closed(NamedTuple):
+    """What closing each gap would do: in words by pad, and the ways that would be left, as lines."""
+
+    said: pd.Series[str]
+    lines: gpd.GeoDataFrame
 
 
 def dashed(
@@ -89,13 +105,14 @@ def with_gaps_closed(
     found: pd.DataFrame,
     *,
     below_m: pd.Series[float] | float,
-) -> pd.Series[str]:
+) -> Closed:
     """Say how far it would be with each gap on the way closed; only of ways shorter than a limit."""
     texts: pd.Series[Any] = pd.Series("", index=pads.index)
+    lines: list[tuple[Any, str, Any]] = []
     openings = site.openings
     short = pads.index[found["dash_m"] < below_m]
     if not (len(openings) and len(short)):
-        return texts
+        return Closed(texts, _frame(lines, pads.crs))
     again = dash_again_m(
         pads.geometry.loc[short],
         features,
@@ -109,7 +126,10 @@ def with_gaps_closed(
     for row in rows:
         gap = _gap_name(openings.loc[row.gap], pads.geometry[row.shape])
         texts[row.shape] += f"; with {gap} closed {_then(row, site.child.speed_m_s)}"
-    return texts
+        if row.path is not None:
+            run = seconds_text(row.dash_m, site.child.speed_m_s)
+            lines.append((row.shape, f"with {gap} closed {run}", row.path))
+    return Closed(texts, _frame(lines, pads.crs))
 
 
 def _gap_name(gap: pd.Series[Any], pad: Any) -> str:
@@ -125,9 +145,29 @@ def _then(row: Any, speed_m_s: tuple[float, float]) -> str:
     return "no way is left" if np.isposinf(row.at_least_m) else f"at least {row.at_least_m:.1f} m"
 
 
+def ways_of(
+    found: pd.DataFrame, names: pd.Series[Any], site: Site, closed: gpd.GeoDataFrame
+) -> gpd.GeoDataFrame:
+    """Ways of a running child to draw, with their seconds, and those that closed gaps leave."""
+    tails = [_tail(row, site.child.speed_m_s) for row in found.itertuples()]
+    own = lines_of(found, names + pd.Series(tails, index=found.index, dtype=str), closed.crs)
+    return own if not len(closed) else gpd.GeoDataFrame(pd.concat([own, closed], ignore_index=True))
+
+
+def _tail(row: Any, speed_m_s: tuple[float, float]) -> str:
+    if np.isfinite(row.dash_m):
+        return f", {seconds_text(row.dash_m, speed_m_s)}"
+    return ", closed off, straight" if np.isposinf(row.at_least_m) else ", straight"
+
+
 def lines_of(found: pd.DataFrame, names: pd.Series[Any], crs: object) -> gpd.GeoDataFrame:
-    """Ways to draw, one a pad."""
+    """Lines to draw, one a pad."""
     empty = np.where(found["path"].isna(), shapely.LineString(), found["path"])
     return gpd.GeoDataFrame(
         {"pad_id": found.index, "label": names.to_numpy()}, geometry=empty, crs=crs
     )
+
+
+def _frame(rows: list[tuple[Any, str, Any]], crs: object) -> gpd.GeoDataFrame:
+    columns = ["pad_id", "label", "geometry"]
+    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=crs)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
+from playsite.criteria._dashed import dashed, far, named, way_texts, ways_of, with_gaps_closed
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -36,14 +36,13 @@ def car_park_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     found = dashed(pads, parks.geometry, site, reach_m=_REACH_M)
     names = named(found["feature"].map(parks["name"]), otherwise="a car park without a name")
     drawn = found["feature"].map(parks.geom_type) == "Point"
-    said = way_texts(found, site) + with_gaps_closed(
-        pads, parks.geometry, site, found, below_m=_DUE_M
-    )
+    closed = with_gaps_closed(pads, parks.geometry, site, found, below_m=_DUE_M)
+    said = way_texts(found, site) + closed.said
     said = said.where(~drawn, said + "; the car park is a point: its edge is nearer")
     return Measured(
         found["at_least_m"],
         note=names + ": " + said,
-        evidence=lines_of(found, names, pads.crs),
+        evidence=ways_of(found, names, site, closed.lines),
         also={"straight_m": found["straight_m"]},
     )
 

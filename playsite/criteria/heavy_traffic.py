@@ -83,7 +83,7 @@ CRITERION = Criterion(
         unit=Unit.METRE,
         source="common practice between EPA's 500 and 2,000 ft",
     ),
-    weight=2,
+    weight=3,
     plausible=(0, 100_000),
     group="Hazards",
     sources=(_AIR, _NOISE, _CLASSES),

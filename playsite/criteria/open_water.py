@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
+from playsite.criteria._dashed import dashed, far, named, way_texts, ways_of, with_gaps_closed
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)
     return Measured(
         found["at_least_m"],
-        note=names + ": " + way_texts(found, site) + closed,
-        evidence=lines_of(found, names, pads.crs),
+        note=names + ": " + way_texts(found, site) + closed.said,
+        evidence=ways_of(found, names, site, closed.lines),
         also={"open_m": found["dash_m"], "straight_m": found["straight_m"]},
     )
 

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, way_texts
+from playsite.criteria._dashed import dashed, far, way_texts, ways_of, with_gaps_closed
 from playsite.proximity.clearance import nearest
 from playsite.units import LENGTHS_M, Unit
 
 if TYPE_CHECKING:
-    import geopandas as gpd
-
     from playsite.site import Site
 
 __all__ = ["CRITERION", "RULES", "Rule", "impact_radius_m"]
@@ -117,10 +116,13 @@ def governing_hazard_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     missing = [kind for kind in RULES if kind not in set(hazards["kind"]) and kind != "other"]
     unmapped = f"; not in the layer, so not known: {', '.join(missing)}" if missing else ""
     parts: list[pd.DataFrame] = []
+    left: list[gpd.GeoDataFrame] = []  # ways that closed gaps would leave
     flags: pd.Series[str] = pd.Series("", index=pads.index)
     for (kind, due_m), own in hazards.groupby([hazards["kind"], keep_m]):
         rule = RULES[str(kind)]
-        found = _found(pads, own, site, rule).assign(kind=kind, due_m=due_m)
+        found, lines = _found(pads, own, site, rule, float(due_m))
+        found = found.assign(kind=kind, due_m=due_m)
+        left.append(lines.assign(kind=kind))
         found["ratio"] = found["at_least_m"] / due_m
         name = f"{kind} share"
         straight_m = found["straight_m"]
@@ -128,7 +130,7 @@ def governing_hazard_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         if rule.owns:
             shares["on_it_m"] = shares["on_it_m"].clip(upper=straight_m)
         close = straight_m < max(rule.flag_m, due_m)
-        told = straight_m.map(lambda m, kind=kind: f"; {kind} {m:.0f} m off")
+        told = straight_m.map(lambda m, kind=kind: f"; {kind} {m:.1f} m off")
         flags = flags + told.where(close, "")
         parts.append(found)
     every = pd.concat(parts)
@@ -137,23 +139,30 @@ def governing_hazard_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     names = least["feature"].map(hazards["name"])
     names = names.astype(object).where(names.notna(), least["kind"]).astype(str)
     due = least["due_m"].map(lambda m: f" ({m:.0f} m to keep): ")
+    lines = gpd.GeoDataFrame(pd.concat(left, ignore_index=True), crs=pads.crs)
+    governs = lines["kind"] == lines["pad_id"].map(least["kind"])
     return Measured(
         least["at_least_m"],
         reads=least["ratio"],
         note=names + due + least["said"] + flags + unmapped,
-        evidence=lines_of(least, names, pads.crs),
+        evidence=ways_of(least, names, site, lines.loc[governs, ["pad_id", "label", "geometry"]]),
         also=shares,
     )
 
 
-def _found(pads: gpd.GeoDataFrame, own: gpd.GeoDataFrame, site: Site, rule: Rule) -> pd.DataFrame:
-    """Way to the nearest of one kind: as a child runs, or straight."""
+def _found(
+    pads: gpd.GeoDataFrame, own: gpd.GeoDataFrame, site: Site, rule: Rule, due_m: float
+) -> tuple[pd.DataFrame, gpd.GeoDataFrame]:
+    """Way to the nearest of one kind, as a child runs or straight; ways that closed gaps leave."""
     if rule.runs:
         found = dashed(pads, own.geometry, site, reach_m=_REACH_M)
-        return found.assign(said=way_texts(found, site))
+        closed = with_gaps_closed(pads, own.geometry, site, found, below_m=due_m)
+        return found.assign(said=way_texts(found, site) + closed.said), closed.lines
     straight = nearest(pads.geometry, own.geometry).rename(columns={"line": "path"})
     straight["at_least_m"] = straight["straight_m"] = straight["distance_m"]
-    return straight.assign(said=straight["distance_m"].map(lambda m: f"{m:.0f} m straight"))
+    said = straight["distance_m"].map(lambda m: f"{m:.1f} m straight")
+    none = gpd.GeoDataFrame({"pad_id": [], "label": []}, geometry=[], crs=pads.crs)
+    return straight.assign(said=said, dash_m=np.nan), none
 
 
 def _conditions() -> tuple[Condition, ...]:

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._dashed import dashed, far, lines_of, named, way_texts, with_gaps_closed
+from playsite.criteria._dashed import (
+    Closed,
+    dashed,
+    far,
+    named,
+    way_texts,
+    ways_of,
+    with_gaps_closed,
+)
 from playsite.proximity.clearance import clearance_m
 from playsite.units import Unit
 
 if TYPE_CHECKING:
-    import geopandas as gpd
-
     from playsite.site import Site
 
 __all__ = ["CRITERION", "REQUIRED_M", "due_m"]
@@ -65,11 +72,12 @@ def pavement_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     names = named(governing["feature"].map(pavement["name"]), otherwise="a street without a name")
     kinds = names + ", " + governing["feature"].map(pavement["class"]).astype(str)
     said = governing["due_m"].map(lambda m: f" ({m:.0f} m are due from its pavement): ")
+    closed = _closed(pads, site, due, governing)
     return Measured(
         value=governing["at_least_m"],
         reads=governing["ratio"],
-        note=kinds + said + way_texts(governing, site) + _closed(pads, site, due, governing),
-        evidence=lines_of(governing, names, pads.crs),
+        note=kinds + said + way_texts(governing, site) + closed.said,
+        evidence=ways_of(governing, names, site, closed.lines),
         also={
             "required_share": straight.min(axis=1),
             "open_arterial_m": _open_arterial(pads, site),
@@ -115,15 +123,18 @@ def _open_arterial(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[float]:
 
 def _closed(
     pads: gpd.GeoDataFrame, site: Site, due: pd.Series[float], governing: pd.DataFrame
-) -> pd.Series[str]:
+) -> Closed:
     """Say what closing each gap would do, where the way is shorter than is due."""
     texts = pd.Series("", index=pads.index)
+    lines = []
     for each in governing["due_m"].unique():
         found = governing[governing["due_m"] == each]
         own = pads.loc[found.index]
         streets = site.pavement.geometry[due == each]
-        texts[own.index] = with_gaps_closed(own, streets, site, found, below_m=float(each))
-    return texts
+        closed = with_gaps_closed(own, streets, site, found, below_m=float(each))
+        texts[own.index] = closed.said
+        lines.append(closed.lines)
+    return Closed(texts, gpd.GeoDataFrame(pd.concat(lines, ignore_index=True), crs=pads.crs))
 
 
 CRITERION = Criterion(

@@ -58,6 +58,25 @@ def test_a_gate_drawn_on_a_fence_that_runs_through_cuts_it_and_is_named_when_clo
     assert "closed no way is left" in own["note"]
 
 
+def test_the_way_is_drawn_with_its_seconds_and_again_with_the_gap_closed(told, tmp_path):
+    fences = (
+        [line((0, 92.5), (150, 92.5)), line((152, 92.5), (200, 92.5))],
+        {"height_m": [1.5, 1.5]},
+    )
+    own, _ = told({"water": POND, "fences": fences})
+    assert "with the 2.0 m gap south-east of the play area closed" in own["note"]
+    result = run(tmp_path / "town" / "study.toml")
+    ways = result.evidence[result.evidence["criterion"] == "open_water"].set_index("label").geometry
+    (first, again) = ways.index
+    assert first.startswith("Mill Pond, ")
+    assert again.startswith("with the 2.0 m gap south-east of the play area closed ")
+    assert ways[first].length == pytest.approx(own["value"], abs=1e-6)
+    # round the east end of the fence, at 200 m: by hand from the pad's corner to the pond's
+    by_hand = 2 * np.hypot(200 - 131.7, 7.5)
+    assert ways[again].length == pytest.approx(by_hand, abs=0.05)
+    assert f"closed {ways[again].length:.1f} m, " in own["note"]
+
+
 def test_closed_off_is_no_way_at_all_and_scores_as_far(told):
     ring = line((90, 50), (140, 50), (140, 92.5), (90, 92.5), (90, 50))
     own, site = told({"water": POND, "fences": ([ring], {"height_m": [1.5]})})

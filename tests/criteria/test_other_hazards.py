@@ -141,7 +141,7 @@ class TestOtherHazards:
 
     def test_a_pipeline_is_flagged_and_asks_for_nothing(self, told):
         own, site = told("other_hazards", self.near("pipeline", 5))
-        assert "pipeline 95 m off" in own["note"]
+        assert "pipeline 95.0 m off" in own["note"]
         assert not site["conditions"]
 
     def test_the_layers_own_distance_counts_before_the_rule(self, told):
@@ -168,6 +168,6 @@ class TestOtherHazards:
         }
         own, site = told("other_hazards", layers, more=more)
         assert own["value"] == pytest.approx(12.3, abs=0.01)
-        assert "rail 40 m off" in own["note"]
+        assert "rail 40.0 m off" in own["note"]
         assert "dogs" in site["conditions"]
         assert "rail" in site["conditions"]

@@ -237,11 +237,8 @@ def test_programs_stand_side_by_side_by_what_is_the_same_anywhere(result):
 
 
 def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
-    town, result, values, tmp_path
+    town, result, tmp_path
 ):
-    map_m = values["Tansy Field", "restroom"]
-    walk = distance_text(map_m, "feet")
-
     def playsite(*arguments):
         told = CliRunner().invoke(commands, [str(each) for each in arguments])
         assert told.exit_code == 0, told.output

@@ -18,7 +18,13 @@ from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
 from playsite.report.memo.inks import drawing, letter, png_of
 from playsite.report.memo.play_layout import draw_layout
-from playsite.report.people_units import distance_text, in_feet, pad_size_text, side_text
+from playsite.report.people_units import (
+    distance_text,
+    in_feet,
+    in_readers_units,
+    pad_size_text,
+    side_text,
+)
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
@@ -38,11 +44,13 @@ _ROUND = 4.0  # metres of ground around what must be seen
 _BAR_MM = 52.0
 _WORST_PARCEL_SCALE = 1000  # a larger parcel is cut by the neat line rather than drawn smaller
 _WAYS = {  # criterion → ink and line of its evidence; all others are plain ink
-    "traffic": ("route-dash", (0, (4, 2))),
-    "open_water": ("route-dash", (0, (4, 2))),
-    "restroom": ("route-walk", (0, (0.1, 1.8))),
-    "parking": ("route-walk", (0, (0.1, 1.8))),
-    "emergency": ("route-walk", (0, (0.1, 1.8))),
+    **dict.fromkeys(
+        ("traffic", "open_water", "car_parks", "other_hazards"), ("route-dash", (0, (4, 2)))
+    ),
+    **dict.fromkeys(
+        ("restroom", "parking", "picnic", "drinking_water", "transit", "emergency"),
+        ("route-walk", (0, (0.1, 1.8))),
+    ),
     "accessible_route": ("route-wheel", "solid"),
     "truck": ("route-truck", (0, (6, 1))),
 }
@@ -236,7 +244,7 @@ def _draw_evidence(sheet: Sheet, evidence: gpd.GeoDataFrame) -> list[str]:
             continue
         ink, style = _WAYS.get(str(row.criterion), ("ink", (0, (1.5, 1.2))))
         sheet.line(gpd.GeoDataFrame(geometry=[shape]), ink, width=1.5, style=style, z=14)
-        label = str(row.label or "")
+        label = in_readers_units(str(row.label or ""), sheet.units)
         if shape.geom_type in {"LineString", "MultiLineString"} and shape.length > 0:
             length = distance_text(shape.length, sheet.units)
             label = label if length in label else ", ".join(filter(None, [label, length]))

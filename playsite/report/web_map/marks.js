@@ -1,6 +1,7 @@
 // Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
-const ROUTES = { restroom: "walk", parking: "walk", emergency: "walk", accessible_route: "wheel", truck: "truck" };
+const ROUTES = { accessible_route: "wheel", truck: "truck" };
+for (const name of ["restroom", "parking", "picnic", "drinking_water", "transit", "emergency"]) ROUTES[name] = "walk";
 const CORRIDOR_M = 3.7, LEAST_CORRIDOR_PX = 5;
 const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;

@@ -93,14 +93,16 @@ def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
     value_m = {
         (row["parcel_id"], row["criterion"]): row["value"] for row in wording.records(lengths)
     }
-    frame = result.evidence.to_crs(DEGREES)
+    is_line = result.evidence.geom_type.str.endswith("LineString")
+    lengths_m = result.evidence.length.where(is_line, 0.0)  # the line's own, where it has one
+    frame = result.evidence.assign(length_m=lengths_m).to_crs(DEGREES)
     found: dict[Any, list[list[Any]]] = defaultdict(list)
     for row, shape in zip(
         wording.records(frame.drop(columns=frame.geometry.name)), frame.geometry, strict=True
     ):
         if row["criterion"] not in number or shape is None or shape.is_empty:
             continue
-        far_m = value_m.get((row["parcel_id"], row["criterion"]))
+        far_m = row["length_m"] or value_m.get((row["parcel_id"], row["criterion"]))
         label = texts.place(said(partial(_label, plain_cell(row["label"]), far_m)))
         drawn = [number[row["criterion"]], label, *_drawn(shape)]
         found[row["parcel_id"]].append(drawn)
