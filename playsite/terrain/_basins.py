@@ -19,65 +19,65 @@ if TYPE_CHECKING:
     Flags: TypeAlias = NDArray[np.bool_]
     Passes: TypeAlias = tuple[Cells, Cells, Ground]
 
-STAYS = 4
-"""Way of a cell that has no lower neighbour."""
 KNOWN = 4096
 """Places to remember passes by, a power of 2, so that the lowest of the same two is kept."""
 
 
 @njit(cache=True, nogil=True)
-def ways_down(ground: Ground, way: NDArray[np.uint8]) -> None:
-    """Number each cell's lowest neighbour, 0 to 8 from the north-west, row by row.
+def lowest_beside(ground: Ground) -> Cells:
+    """Place, in the flat array, of each cell's lowest neighbour; its own where none is lower.
 
     Of equal heights the earlier cell counts as the lower one: no way leads round in a ring.
-    Both arrays have a ring around them; NaN is never lower.
+    NaN is never lower. ``ground`` has a ring around it, of cells that lead nowhere.
     """
-    # of the kind that is as wide as a 32-bit height: the compiler then does many cells at once
-    w0, w1, w2, w3, w4 = np.int32(0), np.int32(1), np.int32(2), np.int32(3), np.int32(STAYS)
-    w5, w6, w7, w8 = np.int32(5), np.int32(6), np.int32(7), np.int32(8)
-    for row in range(1, ground.shape[0] - 1):
-        north, here, south, line = ground[row - 1], ground[row], ground[row + 1], way[row]
-        for k in range(1, ground.shape[1] - 1):
-            low, found = here[k], w4
-            low, found = (north[k - 1], w0) if north[k - 1] <= low else (low, found)
-            low, found = (north[k], w1) if north[k] <= low else (low, found)
-            low, found = (north[k + 1], w2) if north[k + 1] <= low else (low, found)
-            low, found = (here[k - 1], w3) if here[k - 1] <= low else (low, found)
-            low, found = (here[k + 1], w5) if here[k + 1] < low else (low, found)
-            low, found = (south[k - 1], w6) if south[k - 1] < low else (low, found)
-            low, found = (south[k], w7) if south[k] < low else (low, found)
-            low, found = (south[k + 1], w8) if south[k + 1] < low else (low, found)
-            line[k] = found
+    rows, columns = ground.shape
+    place = np.arange(ground.size).astype(np.int32).reshape(ground.shape)
+    # as wide as a 32-bit height: the compiler then does many cells at once
+    here_, one, line = np.int32(0), np.int32(1), np.int32(columns)
+    for row in range(1, rows - 1):
+        north, here, south, out = ground[row - 1], ground[row], ground[row + 1], place[row]
+        for k in range(1, columns - 1):
+            low, to = here[k], here_
+            low, to = (north[k - 1], -line - one) if north[k - 1] <= low else (low, to)
+            low, to = (north[k], -line) if north[k] <= low else (low, to)
+            low, to = (north[k + 1], -line + one) if north[k + 1] <= low else (low, to)
+            low, to = (here[k - 1], -one) if here[k - 1] <= low else (low, to)
+            low, to = (here[k + 1], one) if here[k + 1] < low else (low, to)
+            low, to = (south[k - 1], line - one) if south[k - 1] < low else (low, to)
+            low, to = (south[k], line) if south[k] < low else (low, to)
+            low, to = (south[k + 1], line + one) if south[k + 1] < low else (low, to)
+            out[k] += to
+    return place.ravel()
 
 
 @njit(cache=True, nogil=True)
-def basins(ground: Ground, way: NDArray[np.uint8], basin: Cells) -> int:
-    """Number the basin of every cell; 0 is the outside, where the ground is -inf.
+def basins(ground: Ground, to: Cells) -> tuple[int, Cells]:
+    """Number of basins, and that of each cell; 0 is the outside, where the ground is -inf.
 
-    ``basin`` has a ring that holds 0. Returns the number of basins, the outside counted.
+    ``to`` is where each cell's water goes to next; it is overwritten. As all cells look twice
+    as far ahead again and again, no way need be walked.
     """
-    rows, columns = ground.shape
-    height, to, number = ground.ravel(), way.ravel(), basin.ravel()
-    steps = np.array(
-        [-columns - 1, -columns, -columns + 1, -1, 0, 1, columns - 1, columns, columns + 1]
-    )
-    for row in range(1, rows - 1):
+    height, number = ground.ravel(), np.zeros(ground.size, np.int32)
+    columns, count = ground.shape[1], 1
+    for row in range(1, ground.shape[0] - 1):
         for cell in range(row * columns + 1, (row + 1) * columns - 1):
-            number[cell] = 0 if height[cell] == -math.inf else -1
-    count = 1
-    for row in range(1, rows - 1):
-        for first in range(row * columns + 1, (row + 1) * columns - 1):
-            cell = first
-            while number[cell] < 0 and to[cell] != STAYS:
-                cell += steps[to[cell]]
-            if number[cell] < 0:
+            if height[cell] == -math.inf:
+                to[cell] = 0
+            elif to[cell] == cell:
                 number[cell] = count
                 count += 1
-            found, cell = number[cell], first
-            while number[cell] < 0:
-                number[cell] = found
-                cell += steps[to[cell]]
-    return count
+    ahead = np.empty_like(to)
+    while True:
+        farther = 0
+        for cell in range(len(to)):
+            ahead[cell] = to[to[cell]]
+            farther |= ahead[cell] ^ to[cell]
+        if farther == 0:
+            break
+        to, ahead = ahead, to
+    for cell in range(len(to)):
+        ahead[cell] = number[to[cell]]
+    return count, ahead.reshape(ground.shape)
 
 
 @njit(cache=True, nogil=True)

@@ -9,7 +9,7 @@ import numpy as np
 from numba import njit
 
 from playsite.engine import in_threads
-from playsite.terrain._basins import basins, passes, ways_down
+from playsite.terrain._basins import basins, lowest_beside, passes
 from playsite.terrain._spilling import levels, spilling
 from playsite.terrain.grid import checked_elevation, checked_out
 
@@ -125,9 +125,7 @@ def _solved(ground: Ground, basin: Labels, top: int, left: int) -> _Tile:
     """Number a tile's basins, and let all spill that have no cell at its border."""
     own = _with_ring(ground, top, left)
     inner = (slice(1, -1), slice(1, -1))
-    number, way = np.zeros(own.shape, np.int32), np.empty(own.shape, np.uint8)
-    ways_down(own, way)
-    count = basins(own, way, number)
+    count, number = basins(own, lowest_beside(own))
     basin[top : top + SIDE, left : left + SIDE] = number[inner]
     is_open = np.zeros(count, np.bool_)
     is_open[0] = True
