@@ -16,7 +16,8 @@ from playsite.report.binding import (
 from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
+from playsite.report.firm_whole import firm_sentences
+from playsite.report.firm_words import pair_sentences, site_sentences
 from playsite.report.people_units import (
     area_text,
     in_readers_units,

@@ -65,6 +65,7 @@ _PLACES = {
     "pad_northing": 3,
     "pad_rotation_deg": 3,
     "removed_m2": 2,
+    "weight": 6,
     "rank_1_share": 4,
     "top_3_share": 4,
     "regret_max": 6,
@@ -146,6 +147,10 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
     _write_csv(result.firm.robustness, ROBUSTNESS_COLUMNS, folder / "robustness.csv")
     _write_csv(result.firm.pairs, PAIR_COLUMNS, folder / "pairs.csv")
+    if len(result.members):
+        shares = result.members.rename_axis("member").reset_index()
+        shares = shares.melt("member", var_name="criterion", value_name="weight")
+        _write_csv(shares, ("member", "criterion", "weight"), folder / "weights.csv")
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")

@@ -40,6 +40,7 @@ from playsite.study.obstacles import kept_clear, obstacles_of
 from playsite.study.one_part import Asked, part_of_town
 from playsite.study.parts import parts_of
 from playsite.study.visiting import checked_log, marked, visited
+from playsite.study.weight_files import group_files, member_weights, with_group_weights
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -66,6 +67,8 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
+    members = member_weights(settings, chosen, problems)
+    chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     check_cost(settings, problems)
     check_charter(settings, chosen, problems)
@@ -109,6 +112,8 @@ def run(
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
+    members = member_weights(settings, chosen, problems)
+    chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     book, limits = check_cost(settings, problems), check_charter(settings, chosen, problems)
     visits = checked_log(settings, chosen, problems) if log is None else log
@@ -125,7 +130,7 @@ def run(
     read = functools.partial(_layers, settings, problems)
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
-    result = _result(settings, found, seen, chosen, sha256)
+    result = _result(settings, found, seen, chosen, members, sha256)
     return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 
 
@@ -229,11 +234,12 @@ def _result(
     desk: Found,
     seen: Visited,
     chosen: Sequence[Chosen],
+    members: pd.DataFrame,
     sha256: dict[str, str],
 ) -> Result:
     study, found = settings.study, seen.found
     answer = functools.partial(answer_tables, chosen=chosen, least_known_pct=study.least_known_pct)
-    tables = answer(found, found.layers)
+    tables = answer(found, found.layers, members=members)
     told = marked(tables["measurements"], tables["evidence"], seen.counting)
     tables["measurements"], tables["evidence"] = told
     before = None
@@ -266,6 +272,7 @@ def _result(
         arrows=found.arrows,
         shade=found.shade,
         criteria=tuple(chosen),
+        members=members,
         low_spots=found.low_spots,
         contours=found.contours,
         base_map=found.base_map,
@@ -291,6 +298,13 @@ def _price_sha256(settings: Settings) -> dict[str, str]:
     return {path: sha256_of(settings.folder / path) for path in paths}
 
 
+def _people_sha256(settings: Settings) -> dict[str, str]:
+    """SHA-256 of what people filled in; no measurement depends on it."""
+    return {
+        os.path.relpath(file, settings.folder): sha256_of(file) for file in group_files(settings)
+    }
+
+
 def _setbacks_text(settings: Settings) -> str:
     given = settings.setbacks.model_dump(exclude={"line_error_m", "root_diameters"})
     words = {name.removesuffix("_m").replace("_", " "): metres for name, metres in given.items()}
@@ -310,7 +324,7 @@ def _run_record(
         "settings": settings.as_read(),
         "crs": seen.found.layers.crs.to_string(),
         "versions": versions_in_use(),
-        "sha256": {**sha256, **_price_sha256(settings)},
+        "sha256": {**sha256, **_price_sha256(settings), **_people_sha256(settings)},
         "visits": seen.counting.drop(columns="standing").to_dict("records"),
         "criteria": [
             {"name": each.name, "package": each.package, "weight": each.weight} for each in chosen

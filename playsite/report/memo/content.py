@@ -247,12 +247,22 @@ def _assumptions(readings: Readings, page: Page) -> Iterator[Block]:  # noqa: AR
         if study.setbacks
         else "",
         f"Lot lines on the map may be off by {off}. Only a boundary survey settles them.",
-        f"The weights are those of the {study.profile} profile." if study.profile else "",
+        _whose_weights(result),
         f"A site is ranked only where at least {percent_text(study.least_known_pct)} of the weight could be measured.",
         data_dates(result, tuple(dict.fromkeys(result.layers["kind"]))),
     ]
     yield Heading("What was assumed")
     yield Bullets(tuple(item for item in items if item))
+
+
+def _whose_weights(result: Result) -> str:
+    if len(result.members):
+        return f"The weights are the medians of those that {len(result.members)} members of a working group gave."
+    return (
+        f"The weights are those of the {result.study.profile} profile."
+        if result.study.profile
+        else ""
+    )
 
 
 def _noticed(readings: Readings, page: Page) -> Iterator[Block]:

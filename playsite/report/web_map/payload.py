@@ -21,7 +21,8 @@ from playsite.report.binding import (
 from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_words import firm_sentences, short_and_more
+from playsite.report.firm_whole import firm_sentences
+from playsite.report.firm_words import short_and_more
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.drawings import drawings
