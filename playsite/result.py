@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
     from playsite.program import RequiredPad
+    from playsite.ranking.ballots import Ballots
 
 __all__ = [
     "ARROW_COLUMNS",
@@ -206,6 +207,8 @@ class Result:
     shade
         Of the foremost pads by hour, columns ``SHADE_COLUMNS`` as `playsite.study.shades` tells
         them, and the shade round the pad.
+    ballots
+        What residents said, where the study names ballots: beside the score, never in it.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -255,6 +258,7 @@ class Result:
     earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     firm: Firm = field(default_factory=Firm)
+    ballots: Ballots | None = None
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
     sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
     grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))

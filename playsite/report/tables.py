@@ -21,6 +21,7 @@ import pyogrio
 
 from playsite.cost.record import COST_COLUMNS
 from playsite.csv_cells import guarded, storable
+from playsite.ranking.ballots import BALLOT_COLUMNS
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
@@ -66,6 +67,8 @@ _PLACES = {
     "pad_rotation_deg": 3,
     "removed_m2": 2,
     "weight": 6,
+    **dict.fromkeys(("ballots", "approvals", "first_choices", "wins", "losses"), 0),
+    "points": 1,
     "rank_1_share": 4,
     "top_3_share": 4,
     "regret_max": 6,
@@ -147,6 +150,8 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
     _write_csv(result.firm.robustness, ROBUSTNESS_COLUMNS, folder / "robustness.csv")
     _write_csv(result.firm.pairs, PAIR_COLUMNS, folder / "pairs.csv")
+    if result.ballots is not None:
+        _write_csv(result.ballots.table, BALLOT_COLUMNS, folder / "ballots.csv")
     if len(result.members):
         shares = result.members.rename_axis("member").reset_index()
         shares = shares.melt("member", var_name="criterion", value_name="weight")

@@ -13,7 +13,7 @@ import geopandas as gpd
 import pandas as pd
 
 from playsite.cost.checking import check_cost, check_parcels
-from playsite.criteria._registry import choose
+from playsite.criteria._registry import choose, installed
 from playsite.engine import Watch, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
@@ -23,6 +23,7 @@ from playsite.result import Desk, Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
+from playsite.study.ballot_files import ballot_files, read_ballots
 from playsite.study.choosing import joined
 from playsite.study.costing import check_charter, with_money
 from playsite.study.drawing import base_map
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.layers import Layers
     from playsite.problems import Finding
+    from playsite.ranking.ballots import Ballots
     from playsite.settings import Settings
     from playsite.study.visiting import Visited
     from playsite.visits import Visit
@@ -75,6 +77,7 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
     check_parcels(settings, layers.parcels.index, problems)
+    _ballots(settings, layers.parcels.index, problems)
     problems.stop_if_any()
     return settings, layers, (*layers.findings, *Site(layers, settings).findings)
 
@@ -125,12 +128,14 @@ def run(
         remember(key, found)
         forget_parts(key)
     check_parcels(settings, found.parcels.index, problems)
+    ballots = _ballots(settings, found.parcels.index, problems)
     problems.stop_if_any()
     asked = Asked(settings, found.pad, found.beside, chosen)
     read = functools.partial(_layers, settings, problems)
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
     result = _result(settings, found, seen, chosen, members, sha256)
+    result = replace(result, ballots=ballots)
     return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 
 
@@ -138,8 +143,14 @@ def _layers(settings: Settings, problems: Problems) -> Layers:
     """Read the layers; what is wrong with them or was before stops the run."""
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
+    _ballots(settings, layers.parcels.index, problems)
     problems.stop_if_any()
     return layers
+
+
+def _ballots(settings: Settings, parcels: Iterable[str], problems: Problems) -> Ballots | None:
+    """Ballots of a study; a comment may be about any criterion that is installed."""
+    return read_ballots(settings, natural_order(parcels), sorted(installed()), problems)
 
 
 def _check_crossed(settings: Settings, layers: Layers, problems: Problems) -> None:
@@ -301,7 +312,8 @@ def _price_sha256(settings: Settings) -> dict[str, str]:
 def _people_sha256(settings: Settings) -> dict[str, str]:
     """SHA-256 of what people filled in; no measurement depends on it."""
     return {
-        os.path.relpath(file, settings.folder): sha256_of(file) for file in group_files(settings)
+        os.path.relpath(file, settings.folder): sha256_of(file)
+        for file in (*group_files(settings), *ballot_files(settings))
     }
 
 

@@ -6,6 +6,7 @@ import hashlib
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from playsite.report.memo.ballots import residents
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.firm import how_firm, too_close_sentence
@@ -55,7 +56,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, residents, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks

@@ -11,6 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from playsite.report import wording
+from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.binding import (
     MOST_CHANGES,
     by_parcel,
@@ -135,6 +136,10 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "cost": _costs(result),
+        "residents": {
+            parcel: site_ballot_sentence(result, parcel)
+            for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
+        },
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
