@@ -169,7 +169,8 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
 ):
     assert "too close" not in answer_sentence(result)
     change = result.firm.lead_lost.sort_values("factor").iloc[0]
-    after = moved(change["criterion"], 1.02 * change["factor"])
+    # so near to the tie that the measuring errors outweigh the lead
+    after = moved(change["criterion"], 1.001 * change["factor"])
     assert after.ranked["parcel_id"].iloc[0] == change["rival"]
     answer = answer_sentence(after)
     was = result.ranked.iloc[0]
