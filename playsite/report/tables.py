@@ -34,7 +34,14 @@ if TYPE_CHECKING:
     from playsite.report.changes import SiteChange
     from playsite.result import Result
 
-__all__ = ["KNOT_COLUMNS", "LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "changes_text", "run_text", "write_tables"]
+__all__ = [
+    "KNOT_COLUMNS",
+    "LEDGER_COLUMNS",
+    "MEASUREMENT_COLUMNS",
+    "changes_text",
+    "run_text",
+    "write_tables",
+]
 
 MEASUREMENT_COLUMNS = (
     "parcel_id",
