@@ -19,6 +19,7 @@ from playsite.field_command import field
 from playsite.new_command import new
 from playsite.program_command import program
 from playsite.steps_cli import step, steps
+from playsite.weights_command import weights
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -120,7 +121,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, field, compare, program, cost, step, steps):
+for _command in (new, fetch, field, compare, program, cost, weights, step, steps):
     commands.add_command(_command)
 
 

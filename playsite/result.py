@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.problems import Finding
     from playsite.program import RequiredPad
+    from playsite.ranking.ballots import Ballots
 
 __all__ = [
     "ARROW_COLUMNS",
@@ -223,6 +224,8 @@ class Result:
         ``GRADING_COLUMNS``: areas that are cut and filled, banks included, and lines of walls.
     arrows
         ``ARROW_COLUMNS``: the way that water runs round the same pads, as lines downhill.
+    ballots
+        What residents said, where the study names ballots: beside the score, never in it.
     beside, fits_beside
         Programs beside the study's own, by name; index ``parcel_id``, a column a program:
         whether it fits.
@@ -272,6 +275,7 @@ class Result:
     earthwork: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     water: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(("parcel_id", "geometry")))
     firm: Firm = field(default_factory=Firm)
+    ballots: Ballots | None = None
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
     shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
     need: pd.DataFrame = field(default_factory=lambda: _nothing(NEED_COLUMNS))

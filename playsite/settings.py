@@ -104,6 +104,20 @@ class CriterionSettings(_Table):
     screen: str | float | int | None = None
 
 
+class WeightsTable(_Table):
+    """Whose weights: a working group's, in one CSV or a folder of them."""
+
+    source: str = Field(alias="from")
+
+
+class BallotsTable(_Table):
+    """Ballots and comments of residents: counted beside the score, never in it."""
+
+    file: str
+    comments: str | None = None
+    invited: Annotated[int, Field(gt=0)] | None = None
+
+
 class _Study(_Table):
     title: str
     crs: str | None = None
@@ -132,6 +146,8 @@ class _File(_Table):
     charter: CharterTable | None = None
     funding: list[FundTable] = []
     schedule: ScheduleTable | None = None
+    weights: WeightsTable | None = None
+    ballots: BallotsTable | None = None
 
 
 class Settings:
@@ -164,6 +180,8 @@ class Settings:
         self.charter = content.charter
         self.funding = tuple(content.funding)
         self.schedule = content.schedule
+        self.weights = content.weights
+        self.ballots = content.ballots
         self._lines = lines
 
     @property
@@ -195,6 +213,8 @@ class Settings:
             "running_child": self.running_child.model_dump(),
             "criteria": {k: v.model_dump() for k, v in self.criteria.items()},
             **self._money_as_read(),
+            "weights": self.weights and self.weights.model_dump(),
+            "ballots": self.ballots and self.ballots.model_dump(),
         }
 
     def _money_as_read(self) -> dict[str, Any]:
@@ -343,6 +363,8 @@ _EXPECTED = {
     "study": "Expected a table [study] with title and units.",
     "program": 'Expected a table [program] with pad = { length = "104 ft", width = "74.5 ft" }.',
     "layers": "Expected tables such as [layers.parcels] and [layers.elevation].",
+    "from": 'Expected a CSV or a folder of them: from = "working_group".',
+    "file": 'Expected a CSV of ballots: file = "ballots.csv".',
     "date": 'Expected a text: date = "2023".',
 }
 
@@ -372,6 +394,8 @@ def _walk(loc: tuple[int | str, ...]) -> tuple[type[BaseModel] | None, tuple[str
         "charter.must_haves": MustHaveTable,
         "funding": FundTable,
         "schedule": ScheduleTable,
+        "weights": WeightsTable,
+        "ballots": BallotsTable,
     }
     inside = keys[:-1]
     if not inside:

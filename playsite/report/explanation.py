@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.errors import InputError
 from playsite.problems import Problem
+from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.binding import (
     change_sentences,
     program_sentence,
@@ -16,7 +17,8 @@ from playsite.report.binding import (
 from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
+from playsite.report.firm_whole import firm_sentences
+from playsite.report.firm_words import pair_sentences, site_sentences
 from playsite.report.people_units import (
     area_text,
     in_readers_units,
@@ -113,6 +115,7 @@ def _firm(result: Result, row: Mapping[Any, Any], other: Mapping[Any, Any] | Non
             yield from (f"  {sentence}" for sentence in both)
         else:
             yield f"  {rank_text(other, result)}. {reason_sentence(other, result)}".rstrip()
+    yield from filter(None, [site_ballot_sentence(result, row["parcel_id"])])
     said = site_sentences(facts, row["parcel_id"])
     if said:
         yield ""

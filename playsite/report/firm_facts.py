@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.pair import pair_of
+from playsite.ranking.scores import PLACES
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from playsite.ranking.pair import Pair
     from playsite.result import Result
 
-__all__ = ["FirmFacts", "criterion_name", "factor_text", "share_text"]
+__all__ = [
+    "MOST_TOLD",
+    "FirmFacts",
+    "criterion_name",
+    "factor_text",
+    "points_text",
+    "rows_of",
+    "share_text",
+    "times_text",
+]
+
+MOST_TOLD = 3
+"""Names in one sentence; the others are counted."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +82,13 @@ class FirmFacts:
         """Parcels too close to the one site in the lead to call; none where the lead is shared."""
         return [str(row["behind"]) for row in self.near_pairs if row["ahead"] == self.leader]
 
+    @cached_property
+    def member_ranks(self) -> pd.DataFrame:
+        """Rank of each ranked site under each member's own weights; no columns without members."""
+        regret = self.result.firm.regret
+        members = list(self.result.members.index)
+        return regret[members].round(PLACES).rank(method="min").astype(int)
+
     def pair(self, one: str, other: str) -> Pair:
         """Two ranked sites side by side."""
         weights = {each.name: each.weight for each in self.result.criteria}
@@ -102,3 +125,19 @@ def factor_text(factor: float) -> str:
     if factor >= 10:
         return f"{factor:,.0f}"
     return f"{factor:.2f}" if factor < 1.1 else f"{factor:.1f}"
+
+
+def times_text(name: object, factor: float) -> str:
+    """How many times as much a criterion would have to count."""
+    return f"{criterion_name(name)} counts {factor_text(factor)} times as much as now"
+
+
+def points_text(share: float) -> str:
+    """Difference of scores in whole points."""
+    whole = math.floor(round(100 * share, 7) + 0.5)
+    return "less than a point" if whole < 1 else f"{whole} point{'s' if whole > 1 else ''}"
+
+
+def rows_of(table: pd.DataFrame) -> list[dict[Any, Any]]:
+    """Rows of a table by name of column."""
+    return list(table.to_dict("records"))

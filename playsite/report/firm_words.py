@@ -1,13 +1,21 @@
-"""How firm a ranking is, in short sentences: the same on the map, in the memo, on the terminal."""
+"""How firm the place of one site is, in short sentences: on the map, in the memo, on the terminal."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from playsite.ranking.lead_changes import nearest_two
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.ranking.shares import COUNT, SPREAD
-from playsite.report.firm_facts import criterion_name, factor_text, share_text
+from playsite.report.firm_facts import (
+    MOST_TOLD,
+    criterion_name,
+    points_text,
+    rows_of,
+    share_text,
+    times_text,
+)
+from playsite.report.firm_whole import lever_sentence, visit_sentence
 from playsite.report.wording import is_missing, joined, ordinal, points
 
 if TYPE_CHECKING:
@@ -18,20 +26,10 @@ if TYPE_CHECKING:
     from playsite.ranking.pair import Pair
     from playsite.report.firm_facts import FirmFacts
 
-__all__ = [
-    "WEIGHTINGS",
-    "firm_sentences",
-    "lever_sentence",
-    "pair_sentences",
-    "sheet_sentences",
-    "short_and_more",
-    "site_sentences",
-    "visit_sentence",
-]
+__all__ = ["WEIGHTINGS", "pair_sentences", "sheet_sentences", "short_and_more", "site_sentences"]
 
 WEIGHTINGS = f"{COUNT:,} weightings up to {100 * SPREAD:.0f}% above and below the adopted ones"
 """What the shares are counted over."""
-_MOST = 3
 _LEAST_POINTS = 0.0005
 """Differences that would read 0.0 points are not told."""
 
@@ -59,7 +57,13 @@ def short_and_more(facts: FirmFacts, parcel_id: str) -> tuple[list[str], list[st
         return [], []
     shares = list(_shares(facts, parcel_id))
     short = [*_close(facts, parcel_id), *_dominated(facts, parcel_id), *shares[:1]]
-    return short, [*_against(facts, parcel_id), *shares[1:], *_links(facts, parcel_id)]
+    more = (
+        _against(facts, parcel_id),
+        shares[1:],
+        _members(facts, parcel_id),
+        _links(facts, parcel_id),
+    )
+    return short, [sentence for part in more for sentence in part]
 
 
 def _shares(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
@@ -99,7 +103,7 @@ def _close(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
     if not own:
         return
     others = [names[row["behind" if row["ahead"] == parcel_id else "ahead"]] for row in own]
-    who = joined(others) if len(others) <= _MOST else f"{len(others)} other sites"
+    who = joined(others) if len(others) <= MOST_TOLD else f"{len(others)} other sites"
     yield f"Too close to call against {who}: not separable on present data."
     yield from filter(None, [visit_sentence(facts, own[0]["ahead"], own[0]["behind"])])
 
@@ -119,7 +123,7 @@ def _lead(pair: Pair, names: dict[str, str]) -> Iterator[str]:
         yield f"{ahead} and {behind} have the same score."
     else:
         most = _points_of(pair.more)
-        yield f"{ahead} is ahead of {behind} by {_points(pair.lead)}{': ' if most else ''}{most}."
+        yield f"{ahead} is ahead of {behind} by {points_text(pair.lead)}{': ' if most else ''}{most}."
     less = _points_of(pair.less)
     if less:
         yield f"{behind} has more of {less}."
@@ -130,17 +134,12 @@ def _lead(pair: Pair, names: dict[str, str]) -> Iterator[str]:
         yield f"Known of only one of the two: {unknown}; unknown counts as 50 of 100."
 
 
-def _points(share: float) -> str:
-    whole = points(share) or 0
-    return "less than a point" if whole < 1 else f"{whole} point{'s' if whole > 1 else ''}"
-
-
 def _points_of(table: pd.DataFrame) -> str:
     felt = table[table["points"] >= _LEAST_POINTS]
     rows = zip(felt["criterion"], felt["points"], strict=True)
     told = [f"{criterion_name(name)} ({100 * own:.1f})" for name, own in rows]
-    more = len(told) - _MOST
-    return joined(told if more <= 1 else [*told[:_MOST], f"{more} others"])
+    more = len(told) - MOST_TOLD
+    return joined(told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"])
 
 
 def _turn(pair: Pair, names: dict[str, str]) -> str:
@@ -148,14 +147,21 @@ def _turn(pair: Pair, names: dict[str, str]) -> str:
     ahead, behind = names[pair.ahead], names[pair.behind]
     if pair.lead <= 0:
         return "Any weight that is moved can part the two."
-    told = [_times(row["criterion"], row["factor"]) for row in _rows(nearest_two(pair.changes))]
+    told = [
+        times_text(row["criterion"], row["factor"]) for row in rows_of(nearest_two(pair.changes))
+    ]
     if not told:
         return f"No one weight, moved alone, puts {behind} level with {ahead}."
     return f"{behind} draws level with {ahead} only if {' or '.join(told)}."
 
 
-def _times(name: object, factor: float) -> str:
-    return f"{criterion_name(name)} counts {factor_text(factor)} times as much as now"
+def _members(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
+    own = [int(rank) for rank in facts.member_ranks.loc[parcel_id].to_numpy()]
+    if own and parcel_id in facts.shares:
+        yield (
+            f"Under the members' own weights: first for {own.count(1)} of {len(own)}, at worst "
+            f"{ordinal(max(own))}."
+        )
 
 
 def _links(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
@@ -170,111 +176,7 @@ def _links(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
     if points(row["regret_max"]) == 0:
         yield f"No site does better, nor would one {sets}."
     else:
-        yield f"Never more than {_points(row['regret_max'])} behind the best site, {sets}."
-
-
-def lever_sentence(facts: FirmFacts) -> str:
-    """Until which weight the leader leads, and who leads then; empty where the lead is shared."""
-    if facts.leader is None:
-        return ""
-    names, first = facts.names, facts.names[facts.leader]
-    rows = _rows(nearest_two(facts.result.firm.lead_lost))
-    if not rows:
-        return f"Still {first}, whichever one weight is moved, and however far."
-    told = [
-        f"{_times(row['criterion'], row['factor'])} (then {names[str(row['rival'])]} leads)"
-        for row in rows
-    ]
-    return f"Still {first} until {' or '.join(told)}."
-
-
-def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
-    """Which one field measurement would do most for a pair; empty where none would."""
-    table = facts.result.firm.next_measurements
-    rows = _rows(table[(table["ahead"] == ahead) & (table["behind"] == behind)])
-    if not rows:
-        return ""
-    row, names = rows[0], facts.names
-    criterion = next(
-        each.criterion for each in facts.result.criteria if each.name == row["criterion"]
-    )
-    task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
-    return (
-        f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
-        f"{names[row['parcel_id']]}.{task} It turns the order with a chance of "
-        f"{share_text(row['turns'])}."
-    )
-
-
-def firm_sentences(facts: FirmFacts) -> list[str]:
-    """What holds and what doesn't, of the ranking as a whole."""
-    if not facts.result.shows_order or facts.result.firm.scores.empty:
-        return []
-    said = [lever_sentence(facts), *_near(facts), *_variants(facts), *_methods(facts)]
-    return [sentence for sentence in [*said, *_twice(facts)] if sentence]
-
-
-def _near(facts: FirmFacts) -> Iterator[str]:
-    for behind in facts.too_close[:1]:
-        yield visit_sentence(facts, str(facts.leader), behind)
-
-
-def _variants(facts: FirmFacts) -> Iterator[str]:
-    """Say what moved knots, a criterion and a layer left out do to the first place."""
-    names, table = facts.names, facts.result.firm.variants
-    first = names[next(iter(facts.rank))]
-    kinds = {
-        "any line from value to score is moved by a fifth": table["change"].str.startswith("knots"),
-        "any one criterion is left out": table["change"] == "left out",
-        "any one layer is left out": table["change"] == "layer left out",
-    }
-    held = [what for what, own in kinds.items() if _holds(table[own])]
-    if held:
-        yield f"{first} stays first if {', or if '.join(held)}."
-    for own in kinds.values():
-        lost = table[own & (table["present_leader_rank"] > 1)]
-        for leader, rows in lost.groupby("leader", sort=False):
-            told = [f"{criterion_name(r['criterion'])} ({r['change']})" for r in _rows(rows)]
-            more = len(told) - _MOST
-            some = joined(told if more <= 1 else [*told[:_MOST], f"{more} others"])
-            yield f"{names[str(leader)]} comes first instead with other {some}."
-
-
-def _holds(rows: pd.DataFrame) -> bool:
-    return len(rows) > 0 and bool((rows["present_leader_rank"] == 1).all())
-
-
-def _methods(facts: FirmFacts) -> Iterator[str]:
-    """Say what other ways of adding up do to the first place."""
-    names, table = facts.names, facts.result.firm.methods
-    first = next(iter(facts.rank))
-    rank = {column: int(table[column][first]) for column in table.columns}
-    ways = {
-        "weighted_product": "with scores multiplied instead of added",
-        "worst_criterion": "by the worst criterion alone",
-    }
-    held = [way for column, way in ways.items() if rank[column] == 1]
-    if held:
-        yield f"{names[first]} is first too {joined(held)}."
-    for column, way in ways.items():
-        if rank[column] > 1:
-            now = [names[str(p)] for p in table.index[table[column] == 1]]
-            best = joined(now) if len(now) <= _MOST else f"{len(now)} sites"
-            there = ordinal(rank[column])
-            verb = "is" if len(now) == 1 else "are"
-            yield f"{way[:1].upper()}{way[1:]}, {best} {verb} first and {names[first]} {there}."
-
-
-def _twice(facts: FirmFacts) -> Iterator[str]:
-    for row in _rows(facts.result.firm.told_twice.head(_MOST)):
-        one, other = criterion_name(row["one"]), criterion_name(row["other"])
-        if row["correlation"] > 0:
-            yield (
-                f"{one.capitalize()} and {other} order the {row['sites']} sites almost alike: ask "
-                f"whether one story is counted twice."
-            )
-        else:
-            yield f"{one.capitalize()} and {other} order the {row['sites']} sites in reverse."
+        yield f"Never more than {points_text(row['regret_max'])} behind the best site, {sets}."
 
 
 def pair_sentences(facts: FirmFacts, one: str, other: str) -> list[str]:
@@ -294,7 +196,3 @@ def pair_sentences(facts: FirmFacts, one: str, other: str) -> list[str]:
             f"{names[best['parcel_id']]}; it turns the order with {share_text(best['turns'])}."
         )
     return said
-
-
-def _rows(table: pd.DataFrame) -> list[dict[Any, Any]]:
-    return list(table.to_dict("records"))

@@ -21,6 +21,7 @@ import pyogrio
 
 from playsite.cost.record import COST_COLUMNS
 from playsite.csv_cells import guarded, storable
+from playsite.ranking.ballots import BALLOT_COLUMNS
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
@@ -33,7 +34,14 @@ if TYPE_CHECKING:
     from playsite.report.changes import SiteChange
     from playsite.result import Result
 
-__all__ = ["LEDGER_COLUMNS", "MEASUREMENT_COLUMNS", "changes_text", "run_text", "write_tables"]
+__all__ = [
+    "KNOT_COLUMNS",
+    "LEDGER_COLUMNS",
+    "MEASUREMENT_COLUMNS",
+    "changes_text",
+    "run_text",
+    "write_tables",
+]
 
 MEASUREMENT_COLUMNS = (
     "parcel_id",
@@ -51,6 +59,7 @@ MEASUREMENT_COLUMNS = (
     "source",
     "note",
 )
+KNOT_COLUMNS = ("criterion", "weight", "knot", "at", "unit", "score", "reads", "source")
 LEDGER_COLUMNS = ("parcel_id", "rule", "removed_m2", "margin", "unit", "source")
 
 _PLACES_OF_UNIT = {"m": 3, "m2": 2, "m3": 2, "pct": 4, "ratio": 6, "deg": 3, "min": 3, "count": 0}
@@ -66,6 +75,9 @@ _PLACES = {
     "pad_northing": 3,
     "pad_rotation_deg": 3,
     "removed_m2": 2,
+    "weight": 6,
+    **dict.fromkeys(("ballots", "approvals", "first_choices", "wins", "losses"), 0),
+    "points": 1,
     "rank_1_share": 4,
     "top_3_share": 4,
     "regret_max": 6,
@@ -78,7 +90,7 @@ _PLACES = {
     "score_was": 6,
     "score_is": 6,
 }
-_IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin"}
+_IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin", "at"}
 
 _LAID_OUT = 200
 """Ranked sites whose layout is written shape by shape; the others' pads are like them."""
@@ -145,8 +157,15 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_csv(result.sites, SITE_COLUMNS, folder / "sites.csv")
     _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
     _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
+    _write_csv(_knots(result), KNOT_COLUMNS, folder / "criteria.csv")
     _write_csv(result.firm.robustness, ROBUSTNESS_COLUMNS, folder / "robustness.csv")
     _write_csv(result.firm.pairs, PAIR_COLUMNS, folder / "pairs.csv")
+    if result.ballots is not None:
+        _write_csv(result.ballots.table, BALLOT_COLUMNS, folder / "ballots.csv")
+    if len(result.members):
+        shares = result.members.rename_axis("member").reset_index()
+        shares = shares.melt("member", var_name="criterion", value_name="weight")
+        _write_csv(shares, ("member", "criterion", "weight"), folder / "weights.csv")
     if len(result.earthwork):
         columns = tuple(name for name in result.earthwork.columns if name != "geometry")
         _write_csv(result.earthwork, columns, folder / "earthwork.csv")
@@ -165,6 +184,17 @@ def write_tables(result: Result, folder: Path) -> None:
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))
+
+
+def _knots(result: Result) -> pd.DataFrame:
+    """Lines from value to score as used, a row a knot, with who says so."""
+    rows = [
+        (each.name, each.weight, knot.name, knot.at, each.curve.unit.value, knot.score,
+         each.curve.reads or each.criterion.plain, knot.source)
+        for each in result.criteria
+        for knot in each.curve.knots
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=list(KNOT_COLUMNS))
 
 
 def run_text(result: Result) -> str:

@@ -13,7 +13,7 @@ import geopandas as gpd
 import pandas as pd
 
 from playsite.cost.checking import check_cost, check_parcels
-from playsite.criteria._registry import choose
+from playsite.criteria._registry import choose, installed
 from playsite.engine import Watch, quietly
 from playsite.layers import read_layers
 from playsite.layers.files import sha256_of
@@ -23,6 +23,7 @@ from playsite.result import Desk, Result, Study
 from playsite.settings import read_settings
 from playsite.site import Site
 from playsite.study.assembling import answer_tables, natural_order
+from playsite.study.ballot_files import ballot_files, read_ballots
 from playsite.study.choosing import joined
 from playsite.study.costing import check_charter, with_money
 from playsite.study.drawing import base_map
@@ -40,6 +41,7 @@ from playsite.study.obstacles import kept_clear, obstacles_of
 from playsite.study.one_part import Asked, part_of_town
 from playsite.study.parts import parts_of
 from playsite.study.visiting import checked_log, marked, visited
+from playsite.study.weight_files import group_files, member_weights, with_group_weights
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
     from playsite.layers import Layers
     from playsite.problems import Finding
+    from playsite.ranking.ballots import Ballots
     from playsite.settings import Settings
     from playsite.study.visiting import Visited
     from playsite.visits import Visit
@@ -66,12 +69,15 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
+    members = member_weights(settings, chosen, problems)
+    chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     check_cost(settings, problems)
     check_charter(settings, chosen, problems)
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
     check_parcels(settings, layers.parcels.index, problems)
+    _ballots(settings, layers.parcels.index, problems)
     problems.stop_if_any()
     return settings, layers, (*layers.findings, *Site(layers, settings).findings)
 
@@ -109,6 +115,8 @@ def run(
     problems = Problems()
     settings = read_settings(file, problems)
     chosen = choose(settings, problems)
+    members = member_weights(settings, chosen, problems)
+    chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     book, limits = check_cost(settings, problems), check_charter(settings, chosen, problems)
     visits = checked_log(settings, chosen, problems) if log is None else log
@@ -120,12 +128,14 @@ def run(
         remember(key, found)
         forget_parts(key)
     check_parcels(settings, found.parcels.index, problems)
+    ballots = _ballots(settings, found.parcels.index, problems)
     problems.stop_if_any()
     asked = Asked(settings, found.pad, found.beside, chosen)
     read = functools.partial(_layers, settings, problems)
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
-    result = _result(settings, found, seen, chosen, sha256)
+    result = _result(settings, found, seen, chosen, members, sha256)
+    result = replace(result, ballots=ballots)
     return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 
 
@@ -133,8 +143,14 @@ def _layers(settings: Settings, problems: Problems) -> Layers:
     """Read the layers; what is wrong with them or was before stops the run."""
     layers = read_layers(settings, problems)
     _check_crossed(settings, layers, problems)
+    _ballots(settings, layers.parcels.index, problems)
     problems.stop_if_any()
     return layers
+
+
+def _ballots(settings: Settings, parcels: Iterable[str], problems: Problems) -> Ballots | None:
+    """Ballots of a study; a comment may be about any criterion that is installed."""
+    return read_ballots(settings, natural_order(parcels), sorted(installed()), problems)
 
 
 def _check_crossed(settings: Settings, layers: Layers, problems: Problems) -> None:
@@ -230,11 +246,12 @@ def _result(
     desk: Found,
     seen: Visited,
     chosen: Sequence[Chosen],
+    members: pd.DataFrame,
     sha256: dict[str, str],
 ) -> Result:
     study, found = settings.study, seen.found
     answer = functools.partial(answer_tables, chosen=chosen, least_known_pct=study.least_known_pct)
-    tables = answer(found, found.layers)
+    tables = answer(found, found.layers, members=members)
     told = marked(tables["measurements"], tables["evidence"], seen.counting)
     tables["measurements"], tables["evidence"] = told
     before = None
@@ -268,6 +285,7 @@ def _result(
         arrows=found.arrows,
         shade=found.shade,
         criteria=tuple(chosen),
+        members=members,
         low_spots=found.low_spots,
         contours=found.contours,
         base_map=found.base_map,
@@ -293,6 +311,14 @@ def _price_sha256(settings: Settings) -> dict[str, str]:
     return {path: sha256_of(settings.folder / path) for path in paths}
 
 
+def _people_sha256(settings: Settings) -> dict[str, str]:
+    """SHA-256 of what people filled in; no measurement depends on it."""
+    return {
+        os.path.relpath(file, settings.folder): sha256_of(file)
+        for file in (*group_files(settings), *ballot_files(settings))
+    }
+
+
 def _setbacks_text(settings: Settings) -> str:
     given = settings.setbacks.model_dump(exclude={"line_error_m", "root_diameters"})
     words = {name.removesuffix("_m").replace("_", " "): metres for name, metres in given.items()}
@@ -312,7 +338,7 @@ def _run_record(
         "settings": settings.as_read(),
         "crs": seen.found.layers.crs.to_string(),
         "versions": versions_in_use(),
-        "sha256": {**sha256, **_price_sha256(settings)},
+        "sha256": {**sha256, **_price_sha256(settings), **_people_sha256(settings)},
         "visits": seen.counting.drop(columns="standing").to_dict("records"),
         "criteria": [
             {"name": each.name, "package": each.package, "weight": each.weight} for each in chosen

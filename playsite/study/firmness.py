@@ -24,7 +24,7 @@ def firm_of(
     scores: pd.DataFrame,
     pad_of: pd.Series[int],
     chosen: Sequence[Chosen],
-    weight_sets: pd.DataFrame | None = None,
+    members: pd.DataFrame | None = None,
 ) -> Firm:
     """Work out how firm a ranking is.
 
@@ -34,8 +34,8 @@ def firm_of(
         What each criterion gave on all pads, and the scores of that.
     pad_of
         Pad of each ranked site, by parcel, best first.
-    weight_sets
-        Members' own weights, a row a member.
+    members
+        Members' own weights, a row a member, where there are any.
     """
     at = {name: _at(got, pad_of) for name, got in measured.items()}
     low, high = score_bounds(at, chosen)
@@ -51,7 +51,7 @@ def firm_of(
         weights={each.name: each.weight for each in chosen},
         curves={each.name: each.curve for each in chosen},
         layers=layers,
-        weight_sets=weight_sets,
+        weight_sets=None if members is None or members.empty else members,
     )
 
 

@@ -120,8 +120,7 @@ def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[st
     for key in ("title", "least_known_pct"):
         read["study"].pop(key)
     # What the study sets of the criteria stands below, as used; their weights count for nothing.
-    read.pop("criteria")
-    for name in ("cost", "charter", "funding", "schedule"):
+    for name in ("criteria", "weights", "ballots", "cost", "charter", "funding", "schedule"):
         read.pop(name, None)
     criteria = [
         (each.name, each.package, repr(each.curve), repr(each.screens), each.usual_weight)

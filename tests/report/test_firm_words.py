@@ -2,15 +2,18 @@
 
 import re
 
+import pandas as pd
 import pytest
 from docx import Document
-from report.made_up_firm import firm_result
+from report.made_up_firm import NAMES, firm_result
 
 from playsite.errors import InputError
 from playsite.report.explanation import explanation_lines
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_words import firm_sentences, pair_sentences, site_sentences
+from playsite.report.firm_whole import firm_sentences, group_sentences
+from playsite.report.firm_words import pair_sentences, site_sentences
 from playsite.report.memo import write_memo
+from playsite.report.tables import write_tables
 from playsite.report.web_map.page import page_html
 from playsite.report.web_map.payload import payload
 from playsite.report.wording import answer_sentence
@@ -105,3 +108,31 @@ def test_a_shared_lead_has_no_lever(tmp_path):
 def test_against_a_parcel_that_is_not_there_names_the_nearest(clear):
     with pytest.raises(InputError, match="P-00001"):
         list(explanation_lines(clear, FIRST, against="P-0001"))
+
+
+MEMBERS = pd.DataFrame(
+    [[0.5, 0.2, 0.3, 0, 0, 0], [0.1, 0.8, 0.1, 0, 0, 0], [0.7, 0.1, 0.2, 0, 0, 0]],
+    columns=NAMES,
+    index=["A", "B", "C"],
+)
+
+
+def test_members_who_would_choose_another_site_are_told(tmp_path):
+    group = firm_result(members=MEMBERS)
+    facts = FirmFacts(group)
+    # under B the sites have .47, .75, .655 (worked by hand)
+    assert facts.member_ranks.loc[FIRST].tolist() == [1, 3, 1]
+    said = " ".join(group_sentences(facts))
+    assert "first are: Site 1 for 2 and Site 2 for 1" in said
+    assert "first for 2 of 3, at worst 3rd" in _said(group, FIRST)
+    # greatest regret of the first: .8 x .4 - .1 x .4 = .28, under B
+    regret = facts.robustness[FIRST]["regret_max"]
+    assert regret == pytest.approx(0.28, abs=1e-9)
+    write_memo(group, tmp_path / "memo.docx")
+    tables = Document(str(tmp_path / "memo.docx")).tables
+    heads = [[cell.text for cell in table.rows[0].cells] for table in tables]
+    own = tables[heads.index(["Member", "First", "Second", "Third"])]
+    assert [row.cells[1].text for row in own.rows[1:]] == ["Site 1", "Site 2", "Site 1"]
+    write_tables(group, tmp_path)
+    rows = pd.read_csv(tmp_path / "weights.csv")
+    assert rows.groupby("member")["weight"].sum().tolist() == pytest.approx([1, 1, 1])

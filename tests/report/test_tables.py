@@ -18,6 +18,7 @@ from report.made_up_result import CRS, made_up_result, with_no_evidence
 
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
 from playsite.report.tables import (
+    KNOT_COLUMNS,
     LEDGER_COLUMNS,
     MEASUREMENT_COLUMNS,
     _cell,
@@ -28,7 +29,7 @@ from playsite.result import SITE_COLUMNS
 
 FILES = (
     "earthwork.csv",
-    *("sites.csv", "measurements.csv", "ledger.csv", "robustness.csv", "pairs.csv"),
+    *("sites.csv", "criteria.csv", "measurements.csv", "ledger.csv", "robustness.csv", "pairs.csv"),
     *("sites.gpkg", "run.json"),
 )
 
@@ -51,11 +52,24 @@ def test_columns_are_those_that_are_documented(tmp_path):
         ("sites.csv", SITE_COLUMNS),
         ("measurements.csv", MEASUREMENT_COLUMNS),
         ("ledger.csv", LEDGER_COLUMNS),
+        ("criteria.csv", KNOT_COLUMNS),
         ("robustness.csv", ROBUSTNESS_COLUMNS),
         ("pairs.csv", PAIR_COLUMNS),
     ):
         assert (tmp_path / name).read_text("utf-8").split("\n")[0] == ",".join(columns)
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(FILES)
+
+
+def test_the_knots_as_used_score_what_the_table_says(tmp_path):
+    result = made_up_result()
+    write_tables(result, tmp_path)
+    rows = read(tmp_path / "criteria.csv")
+    assert len(rows) == sum(len(each.curve.knots) for each in result.criteria)
+    curves = {each.name: each.curve for each in result.criteria}
+    for row in rows:
+        score = curves[row["criterion"]].score(float(row["at"]))
+        assert float(row["score"]) == pytest.approx(float(score))
+        assert row["source"] == "made up"
 
 
 def test_equal_results_give_equal_bytes(tmp_path):

@@ -173,7 +173,8 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
 ):
     assert "too close" not in answer_sentence(result)
     change = result.firm.lead_lost.sort_values("factor").iloc[0]
-    beyond = 1.02 if change["factor"] > 1 else 0.98
+    # so near to the tie that the measuring errors outweigh the lead
+    beyond = 1.001 if change["factor"] > 1 else 0.999
     after = moved(change["criterion"], beyond * change["factor"])
     assert after.ranked["parcel_id"].iloc[0] == change["rival"]
     answer = answer_sentence(after)

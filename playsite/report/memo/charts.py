@@ -218,15 +218,14 @@ def _dots(
     axes: Axes, chosen: Chosen, sites: list[dict[str, Any]], readings: Readings,
     ends: tuple[float, float],
 ) -> None:  # fmt: skip
-    """Put each site on the line at its score; its place along it follows the value where that is read."""
-    reads_value = not chosen.curve.reads and chosen.curve.unit == chosen.criterion.unit
+    """Put each site on the line at its score, above what the curve reads there."""
     labels: dict[tuple[float, float], list[str]] = {}
     for site in sites:
-        row = readings.row(site, chosen)
-        if row is None or not math.isfinite(float(row["score"])) or not reads_value:
+        score, reads = readings.score(site, chosen), readings.reads(site, chosen)
+        if math.isnan(score) or math.isnan(reads):
             continue
-        at = min(max(float(row["value"]), ends[0]), ends[1])
-        labels.setdefault((at, float(row["score"]) * 100), []).append(str(site["site_no"]))
+        at = min(max(reads, ends[0]), ends[1])
+        labels.setdefault((at, score * 100), []).append(str(site["site_no"]))
     above = 11.0
     for (at, score), numbers in sorted(labels.items()):
         axes.plot(

@@ -7,6 +7,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.cost_words import summary_sentence
+from playsite.report.memo.ballots import residents
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.firm import how_firm, too_close_sentence
@@ -56,7 +57,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, residents, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks
@@ -249,12 +250,22 @@ def _assumptions(readings: Readings, page: Page) -> Iterator[Block]:  # noqa: AR
         if study.setbacks
         else "",
         f"Lot lines on the map may be off by {off}. Only a boundary survey settles them.",
-        f"The weights are those of the {study.profile} profile." if study.profile else "",
+        _whose_weights(result),
         f"A site is ranked only where at least {percent_text(study.least_known_pct)} of the weight could be measured.",
         data_dates(result, tuple(dict.fromkeys(result.layers["kind"]))),
     ]
     yield Heading("What was assumed")
     yield Bullets(tuple(item for item in items if item))
+
+
+def _whose_weights(result: Result) -> str:
+    if len(result.members):
+        return f"The weights are the medians of those that {len(result.members)} members of a working group gave."
+    return (
+        f"The weights are those of the {result.study.profile} profile."
+        if result.study.profile
+        else ""
+    )
 
 
 def _noticed(readings: Readings, page: Page) -> Iterator[Block]:

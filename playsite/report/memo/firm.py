@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report.firm_facts import FirmFacts, criterion_name, share_text
-from playsite.report.firm_words import WEIGHTINGS, firm_sentences
+from playsite.report.firm_whole import firm_sentences, group_sentences
+from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.blocks import Bullets, Figure, Heading, Paragraph, Table
 from playsite.report.memo.firm_chart import shares_png
 from playsite.report.memo.readings import rows_of
@@ -52,12 +53,51 @@ def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
     yield _table(facts, page)
     yield _chart(facts, page)
     yield Bullets(tuple(firm_sentences(facts)))
+    yield from _group(facts, page)
     yield Paragraph(
         "Shares of weightings vary the weights alone; what is unknown stays at its middle. Probabilities vary "
         "measured values within their intervals and unknown ones from 0 to 100, each site apart from the "
         "others, which is on the side of “not separable”. All sites stand in robustness.csv, near ones two by "
         "two in pairs.csv.",
         "note",
+    )
+
+
+def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
+    """Give the spread of the members' weights, and the first sites under each member's own."""
+    members = facts.result.members
+    if members.empty:
+        return
+    yield Heading("The weights of the working group", 2)
+    for sentence in group_sentences(facts):
+        yield Paragraph(sentence)
+    used = {each.name: each.weight for each in facts.result.criteria}
+    order = sorted(members.columns, key=lambda name: -used[name])
+    yield Table(
+        "Weights that the members gave: used, least, most",
+        ("Question", "Used", "Least", "Most"),
+        tuple(
+            (
+                criterion_name(name).capitalize(),
+                *(
+                    f"{100 * share:.0f}%"
+                    for share in (used[name], members[name].min(), members[name].max())
+                ),
+            )
+            for name in order
+        ),
+        tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
+    )
+    ranks = facts.member_ranks
+    rows = []
+    for member in ranks.columns:
+        own = ranks[member].sort_values(kind="stable").head(3)
+        rows.append((str(member), *(facts.names[str(site)] for site in own.index)))
+    yield Table(
+        "First sites under each member's own weights",
+        ("Member", "First", "Second", "Third"),
+        tuple(rows),
+        tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
     )
 
 

@@ -86,6 +86,16 @@ class Readings:
         row = self.row(site, chosen)
         return math.nan if row is None or row["score"] is None else float(row["score"])
 
+    def reads(self, site: Row, chosen: Chosen) -> float:
+        """What the curve reads at a site, in the curve's unit; NaN where it is not known."""
+        reads, parcel = self.result.firm.reads, str(site["parcel_id"])
+        if chosen.name in reads.columns and parcel in reads.index:
+            return float(reads[chosen.name][parcel])
+        row = self.row(site, chosen)
+        if row is None or chosen.curve.reads or chosen.curve.unit != chosen.criterion.unit:
+            return math.nan
+        return float(row["value"])
+
     def word(self, site: Row, chosen: Chosen) -> str:
         """Word for the score, with what else it may be."""
         row = self.row(site, chosen)

@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...firmOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
+    topOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -36,6 +36,10 @@ function firmOf(site) {
   const all = site.rank === 1 ? [...more, ...study.firm.said.filter((words) => !more.includes(words))] : more;
   return [el("h3", {}, "How firm is this?"), ...short.map((words) => el("p", { class: "firm" }, words)),
     el("details", { class: "firm" }, el("summary", {}, "What would change it"), el("ul", {}, all.map((words) => el("li", {}, words))))];
+}
+
+function residentsOf(site) {
+  return site.residents ? [el("p", { class: "firm" }, site.residents)] : [];
 }
 
 // Lot and play area to scale, north up.

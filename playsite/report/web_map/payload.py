@@ -11,6 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from playsite.report import wording
+from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.binding import (
     MOST_CHANGES,
     by_parcel,
@@ -21,7 +22,8 @@ from playsite.report.binding import (
 from playsite.report.cost_words import COST_CAUTION, card_sentences
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_words import firm_sentences, short_and_more
+from playsite.report.firm_whole import firm_sentences
+from playsite.report.firm_words import short_and_more
 from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
@@ -135,6 +137,10 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "cost": _costs(result),
+        "residents": {
+            parcel: site_ballot_sentence(result, parcel)
+            for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
+        },
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
         "need": _need(result),
         "drawings": drawings(result),

@@ -1,0 +1,165 @@
+"""Whether the ranking as a whole holds, and what would change its first place, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from playsite.ranking.lead_changes import nearest_two
+from playsite.ranking.rank_order import concordance
+from playsite.report.firm_facts import (
+    MOST_TOLD,
+    criterion_name,
+    points_text,
+    rows_of,
+    share_text,
+    times_text,
+)
+from playsite.report.wording import joined, ordinal, points
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import pandas as pd
+
+    from playsite.report.firm_facts import FirmFacts
+
+__all__ = ["firm_sentences", "group_sentences", "lever_sentence", "visit_sentence"]
+
+
+def lever_sentence(facts: FirmFacts) -> str:
+    """Until which weight the leader leads, and who leads then; empty where the lead is shared."""
+    if facts.leader is None:
+        return ""
+    names, first = facts.names, facts.names[facts.leader]
+    rows = rows_of(nearest_two(facts.result.firm.lead_lost))
+    if not rows:
+        return f"Still {first}, whichever one weight is moved, and however far."
+    told = [
+        f"{times_text(row['criterion'], row['factor'])} (then {names[str(row['rival'])]} leads)"
+        for row in rows
+    ]
+    return f"Still {first} until {' or '.join(told)}."
+
+
+def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
+    """Which one field measurement would do most for a pair; empty where none would."""
+    table = facts.result.firm.next_measurements
+    rows = rows_of(table[(table["ahead"] == ahead) & (table["behind"] == behind)])
+    if not rows:
+        return ""
+    row, names = rows[0], facts.names
+    criterion = next(
+        each.criterion for each in facts.result.criteria if each.name == row["criterion"]
+    )
+    task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
+    return (
+        f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
+        f"{names[row['parcel_id']]}.{task} It turns the order with a chance of "
+        f"{share_text(row['turns'])}."
+    )
+
+
+def firm_sentences(facts: FirmFacts) -> list[str]:
+    """What holds and what doesn't, of the ranking as a whole."""
+    if not facts.result.shows_order or facts.result.firm.scores.empty:
+        return []
+    said = [
+        lever_sentence(facts),
+        *_near(facts),
+        *group_sentences(facts)[:3],
+        *_variants(facts),
+        *_methods(facts),
+    ]
+    return [sentence for sentence in [*said, *_twice(facts)] if sentence]
+
+
+def group_sentences(facts: FirmFacts) -> list[str]:
+    """Whether the members of the working group would choose the same site; empty without one."""
+    members, ranks = facts.result.members, facts.member_ranks
+    if members.empty or not facts.result.shows_order or ranks.empty:
+        return []
+    firsts = (ranks == 1).sum(axis=1)
+    firsts = firsts[firsts > 0].sort_values(ascending=False, kind="stable")
+    told = [f"{facts.names[str(site)]} for {count}" for site, count in firsts.items()]
+    more = len(told) - MOST_TOLD
+    some = joined(told if more <= 1 else [*told[:MOST_TOLD], f"{more} other sites for one or more"])
+    least = facts.result.firm.regret["regret_max"]
+    best, most = str(least.idxmin()), float(least.min())
+    said = [
+        f"{len(members)} members gave weights; the score uses the median of each.",
+        f"Under the members' own weights first are: {some}.",
+        f"{facts.names[best]} disappoints nobody much: it lies at most {points_text(most)} behind any "
+        f"member's best site."
+        if points(most)
+        else f"{facts.names[best]} is, to the point, the best site of every member.",
+    ]
+    if len(members) > 1 and members.shape[1] > 1:
+        w = concordance(members.rank(axis=1, ascending=False))
+        said.append(
+            f"The members' orders of importance agree at {w:.2f} (Kendall's W: 1 is full agreement, "
+            f"0 is none)."
+        )
+    return said
+
+
+def _near(facts: FirmFacts) -> Iterator[str]:
+    for behind in facts.too_close[:1]:
+        yield visit_sentence(facts, str(facts.leader), behind)
+
+
+def _variants(facts: FirmFacts) -> Iterator[str]:
+    """Say what moved knots, a criterion and a layer left out do to the first place."""
+    names, table = facts.names, facts.result.firm.variants
+    first = names[next(iter(facts.rank))]
+    kinds = {
+        "any line from value to score is moved by a fifth": table["change"].str.startswith("knots"),
+        "any one criterion is left out": table["change"] == "left out",
+        "any one layer is left out": table["change"] == "layer left out",
+    }
+    held = [what for what, own in kinds.items() if _holds(table[own])]
+    if held:
+        yield f"{first} stays first if {', or if '.join(held)}."
+    for own in kinds.values():
+        lost = table[own & (table["present_leader_rank"] > 1)]
+        for leader, rows in lost.groupby("leader", sort=False):
+            told = [f"{criterion_name(r['criterion'])} ({r['change']})" for r in rows_of(rows)]
+            more = len(told) - MOST_TOLD
+            some = joined(told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"])
+            yield f"{names[str(leader)]} comes first instead with other {some}."
+
+
+def _holds(rows: pd.DataFrame) -> bool:
+    return len(rows) > 0 and bool((rows["present_leader_rank"] == 1).all())
+
+
+def _methods(facts: FirmFacts) -> Iterator[str]:
+    """Say what other ways of adding up do to the first place."""
+    names, table = facts.names, facts.result.firm.methods
+    first = next(iter(facts.rank))
+    rank = {column: int(table[column][first]) for column in table.columns}
+    ways = {
+        "weighted_product": "with scores multiplied instead of added",
+        "worst_criterion": "by the worst criterion alone",
+    }
+    held = [way for column, way in ways.items() if rank[column] == 1]
+    if held:
+        yield f"{names[first]} is first too {joined(held)}."
+    for column, way in ways.items():
+        if rank[column] > 1:
+            now = [names[str(p)] for p in table.index[table[column] == 1]]
+            best = joined(now) if len(now) <= MOST_TOLD else f"{len(now)} sites"
+            there = ordinal(rank[column])
+            verb = "is" if len(now) == 1 else "are"
+            yield f"{way[:1].upper()}{way[1:]}, {best} {verb} first and {names[first]} {there}."
+
+
+def _twice(facts: FirmFacts) -> Iterator[str]:
+    for row in rows_of(facts.result.firm.told_twice.head(MOST_TOLD)):
+        one, other = criterion_name(row["one"]), criterion_name(row["other"])
+        if row["correlation"] > 0:
+            yield (
+                f"{one.capitalize()} and {other} order the {row['sites']} sites almost alike: ask "
+                f"whether one story is counted twice."
+            )
+        else:
+            yield f"{one.capitalize()} and {other} order the {row['sites']} sites in reverse."

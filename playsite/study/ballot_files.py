@@ -1,0 +1,134 @@
+"""Reading of ballots and comments: every fault with file and line, duplicates counted once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from playsite.problems import nearest_word
+from playsite.ranking.ballots import CHILD, Ballot, Ballots, counted
+from playsite.study.people_csv import csv_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from pathlib import Path
+
+    from playsite.problems import Problems
+    from playsite.settings import Settings
+    from playsite.study.people_csv import Row
+
+__all__ = ["ballot_files", "read_ballots"]
+
+_AGES = ("", "adult", CHILD)
+
+
+def ballot_files(settings: Settings) -> list[Path]:
+    """Files of ballots and comments that the study names."""
+    said = settings.ballots
+    names = [said.file, said.comments] if said else []
+    return [settings.folder / name for name in names if name is not None]
+
+
+def read_ballots(
+    settings: Settings, parcels: Sequence[str], criteria: Sequence[str], problems: Problems
+) -> Ballots | None:
+    """Ballots and comments, counted; None where the study names none.
+
+    Parameters
+    ----------
+    parcels
+        Ids of all candidates in the order of their site numbers: a ballot may say "Site 4" too.
+    criteria
+        Names that a comment may be about.
+    """
+    said = settings.ballots
+    if said is None:
+        return None
+    names = {parcel: parcel for parcel in parcels}
+    numbers = {f"site {number}": parcel for number, parcel in enumerate(parcels, start=1)}
+    names = numbers | names
+    ballots, again = _ballots(settings.folder / said.file, names, problems)
+    if not ballots:
+        at = settings.place("ballots", "file")
+        problems.add(f'"{said.file}" holds no ballot.', **at)
+        return None
+    counts = {"all": counted(ballots)}
+    children = [ballot for ballot in ballots if ballot.age_group == CHILD]
+    if children:
+        counts["children"] = counted(children)
+    comments = pd.DataFrame(columns=["parcel_id", "criterion", "comment"])
+    if said.comments is not None:
+        comments = _comments(settings.folder / said.comments, names, criteria, problems)
+    lived = Counter(ballot.place for ballot in ballots).most_common()
+    places = pd.Series([count for _, count in lived], [place for place, _ in lived], dtype="int64")
+    return Ballots(counts, again, places, comments, said.invited)
+
+
+def _ballots(path: Path, names: Mapping[str, str], problems: Problems) -> tuple[list[Ballot], int]:
+    seen: set[str] = set()
+    ballots, again = [], 0
+    knows = ("place", "age_group", "approves", "choice_*")
+    for row in csv_rows(path, problems, needs=("ballot_id",), knows=knows):
+        if not row["ballot_id"]:
+            problems.add("the ballot has no number (ballot_id).", **row.place)
+        if row["ballot_id"] in seen:
+            again += 1
+            continue
+        seen.add(row["ballot_id"])
+        age = row["age_group"].lower()
+        if age not in _AGES:
+            what = f'"{row["age_group"]}" is no age group; expected child, adult or nothing.'
+            problems.add(what, **row.place)
+        approved = [part.strip() for part in row["approves"].split(";") if part.strip()]
+        columns = sorted((name for name in row.cells if name.startswith("choice_")), key=_number_of)
+        order = [row[name] for name in columns if row[name]]
+        ballots.append(
+            Ballot(
+                approves=tuple(dict.fromkeys(_known(approved, names, row, problems))),
+                order=tuple(_known(order, names, row, problems)),
+                place=row["place"],
+                age_group=age,
+            )
+        )
+        if len(set(ballots[-1].order)) < len(ballots[-1].order):
+            problems.add("a site is chosen twice.", "Give each a place once.", **row.place)
+    return ballots, again
+
+
+def _number_of(column: str) -> tuple[int, str]:
+    number = column.removeprefix("choice_")
+    return (int(number) if number.isdecimal() else 0, column)
+
+
+def _known(
+    given: Iterable[str], names: Mapping[str, str], row: Row, problems: Problems
+) -> list[str]:
+    """Parcels of what a ballot calls its sites: an id, or "Site 4"."""
+    found = []
+    for text in given:
+        parcel = names.get(text) or names.get(text.lower())
+        if parcel is None:
+            what = f'"{text}" is no parcel of this study.'
+            problems.add(what, nearest_word(text, names), **row.place)
+        else:
+            found.append(parcel)
+    return found
+
+
+def _comments(
+    path: Path, names: Mapping[str, str], criteria: Sequence[str], problems: Problems
+) -> pd.DataFrame:
+    rows = []
+    columns = ("parcel_id", "criterion", "comment")
+    for row in csv_rows(path, problems, needs=("parcel_id", "comment"), knows=("criterion",)):
+        about = row["criterion"].replace(" ", "_").lower()
+        if about and about not in criteria:
+            what = f'criterion "{row["criterion"]}" is not in use.'
+            problems.add(what, nearest_word(about, criteria), **row.place)
+        rows += [
+            (parcel, about, row["comment"])
+            for parcel in _known([row["parcel_id"]], names, row, problems)
+        ]
+    return pd.DataFrame(rows, columns=list(columns))

@@ -1,0 +1,1 @@
+"""Places where a town has playgrounds, against chance places of the same town."""
