@@ -141,13 +141,15 @@ def _shortest(
     """Both ends of the line to draw, from the side or its corner; missing where there is none."""
     if shape.is_empty:
         return np.full((2, 2), np.nan)
-    ends = shapely.get_coordinates(shapely.shortest_line(origin, shape))
+    with np.errstate(divide="ignore"):
+        ends = shapely.get_coordinates(shapely.shortest_line(origin, shape))
     way = ends[1] - ends[0]
     if origin.geom_type == "Point":
         aside = abs(float(way[0] * outward[1] - way[1] * outward[0]))
         return ends if float(way @ outward) >= aside - _SAME_M else np.full((2, 2), np.nan)
     # of many shortest lines the one from the side's middle is the one to draw
-    middle = shapely.shortest_line(shapely.centroid(origin), shape)
+    with np.errstate(divide="ignore"):  # the library divides by 0 on its way, and gets it right
+        middle = shapely.shortest_line(shapely.centroid(origin), shape)
     return shapely.get_coordinates(middle) if middle.length <= np.hypot(*way) + 1e-6 else ends
 
 
