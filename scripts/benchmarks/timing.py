@@ -12,6 +12,8 @@ from pathlib import Path
 Work = Mapping[str, Callable[[], object]]
 
 REPEATS = 5
+LARGE = 8000
+"""Side of rasters from which on two repeats are enough: the slowest peers take minutes."""
 SCRIPT = Path(__file__).resolve().parents[1] / "benchmark.py"
 
 
@@ -49,7 +51,7 @@ def in_sizes(
     """Time a part's works in rasters of given sides, with first call, memory and exponent."""
     least: dict[int, dict[str, float]] = {}
     for side in sizes:
-        took = in_turn(works(side), repeats)
+        took = in_turn(works(side), repeats if side < LARGE else 2)
         least[side] = {name: min(own) for name, own in took.items()}
         print(f"{part}, {side} x {side} cells")
         for name, own in least[side].items():
