@@ -66,6 +66,7 @@ def in_sizes(
         grown = {
             name: math.log(least[large][name] / least[small][name]) / math.log((large / small) ** 2)
             for name in least[small]
+            if name in least[large]
         }
         powers = ", ".join(f"{name} {power:.2f}" for name, power in grown.items())
         print(f"  from {small} to {large}, power of the number of cells: {powers}")
