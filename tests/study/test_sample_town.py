@@ -195,7 +195,8 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
     pairs = pd.read_csv(tmp_path / "out" / "pairs.csv", dtype=str)
     first = pairs[(pairs["ahead"] == change["rival"]) & (pairs["behind"] == was["parcel_id"])]
     assert first["separable"].tolist() == ["False"]
-    assert 0.5 <= float(first["probability"].iloc[0]) < 0.75
+    # under one half where intervals are lopsided: ahead by its likeliest values, and likely behind
+    assert float(first["probability"].iloc[0]) < 0.75
 
 
 def test_the_dominated_lot_is_told_so_and_is_first_under_no_weights(result, truth, sites, moved):
