@@ -7,6 +7,7 @@ import re
 import shutil
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 import shapely
@@ -171,8 +172,12 @@ def test_the_weight_at_which_the_lead_changes_gives_the_tie_when_put_back_in(res
 def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
     result, moved, tmp_path
 ):
-    assert "too close" not in answer_sentence(result)
-    change = result.firm.lead_lost.sort_values("factor").iloc[0]
+    pairs = result.firm.pairs
+    from_first = pairs[pairs["ahead"] == result.ranked["parcel_id"].iloc[0]]
+    near = (from_first["probability"] < 0.75).any()
+    assert ("too close to call" in answer_sentence(result)) == near
+    lost = result.firm.lead_lost
+    change = lost.loc[np.log(lost["factor"]).abs().idxmin()]
     # so near to the tie that the measuring errors outweigh the lead
     beyond = 1.001 if change["factor"] > 1 else 0.999
     after = moved(change["criterion"], beyond * change["factor"])
@@ -190,7 +195,8 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
     pairs = pd.read_csv(tmp_path / "out" / "pairs.csv", dtype=str)
     first = pairs[(pairs["ahead"] == change["rival"]) & (pairs["behind"] == was["parcel_id"])]
     assert first["separable"].tolist() == ["False"]
-    assert 0.5 <= float(first["probability"].iloc[0]) < 0.75
+    # under one half where intervals are lopsided: ahead by its likeliest values, and likely behind
+    assert float(first["probability"].iloc[0]) < 0.75
 
 
 def test_the_dominated_lot_is_told_so_and_is_first_under_no_weights(result, truth, sites, moved):
