@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from affine import Affine
 from rasterio.features import geometry_mask
 from scipy import ndimage
 
 from playsite.site import Examined
+from playsite.terrain.along import window_of
 from playsite.terrain.credible import (
     CANDIDATE_DEPTH_M,
     CREDIBLE,
@@ -22,6 +22,7 @@ from playsite.terrain.filling import filled
 from playsite.terrain.low_spots import LEAST_AREA_M2
 
 if TYPE_CHECKING:
+    from affine import Affine
     from shapely.geometry.base import BaseGeometry
 
     from playsite.site import Site
@@ -93,16 +94,8 @@ def _window(pad: BaseGeometry, site: Site) -> tuple[np.ndarray, Affine] | None:
     ground, drained = site.ground, site.holed
     if ground is None or drained is None or not drained.size:
         return None
-    west, south, east, north = pad.buffer(_WINDOW_M).bounds
-    inverse = ~ground.transform
-    left, top = inverse @ (west, north)
-    right, bottom = inverse @ (east, south)
-    rows = slice(max(0, int(top)), min(drained.shape[0], int(np.ceil(bottom))))
-    columns = slice(max(0, int(left)), min(drained.shape[1], int(np.ceil(right))))
-    cut = drained[rows, columns]
-    if min(cut.shape, default=0) < FEWEST_CELLS:
-        return None
-    return cut, ground.transform @ Affine.translation(columns.start, rows.start)
+    cut, transform = window_of(drained, ground.transform, pad.buffer(_WINDOW_M).bounds)
+    return (cut, transform) if min(cut.shape) >= FEWEST_CELLS else None
 
 
 def _candidates(cut: np.ndarray, cell_m: float) -> np.ndarray:

@@ -10,7 +10,6 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
-from affine import Affine
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
@@ -18,6 +17,7 @@ from playsite.criteria._soil_groups import soil_groups
 from playsite.engine import in_threads
 from playsite.proximity.dash_gaps import bearing_word
 from playsite.site import COARSE_M
+from playsite.terrain.along import window_of
 from playsite.terrain.grid import cells_within
 from playsite.terrain.levelling import level_pad
 from playsite.terrain.outlet import FALL_PCT, FREEBOARD_M, find_outlet
@@ -26,6 +26,7 @@ from playsite.terrain.underdrain import pipe_advice
 from playsite.units import Unit
 
 if TYPE_CHECKING:
+    from affine import Affine
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
@@ -160,15 +161,10 @@ def _land_near(
     """Cells that a pipe of up to 120 m may use; None without elevation."""
     around = pad.buffer(_REACH_M)
     region = shapely.intersection(shapely.union(land, pad.buffer(ground.cell_m)), around)
-    west, south, east, north = region.bounds
-    left, top = ~ground.transform @ (west, north)
-    right, bottom = ~ground.transform @ (east, south)
-    rows = slice(max(0, int(top)), max(0, math.ceil(bottom)))
-    columns = slice(max(0, int(left)), max(0, math.ceil(right)))
-    elevation = ground.elevation[rows, columns].astype(float)
-    if min(elevation.shape) < 2:
+    cut, transform = window_of(ground.elevation, ground.transform, region.bounds)
+    if min(cut.shape) < 2:
         return None
-    transform = ground.transform @ Affine.translation(columns.start, rows.start)
+    elevation = cut.astype(float)
     region = _without_buildings(region, site)
     is_free = cells_within(region, elevation.shape, transform)
     inlets = site.layer("inlets")

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 import shapely
-from affine import Affine
 
 from playsite.engine import in_threads
 from playsite.result import SECTION_COLUMNS
 from playsite.study.taking import takers
+from playsite.terrain.along import window_of
 from playsite.terrain.earthwork import Allowances, earthwork
 from playsite.terrain.levelling import Finish
 from playsite.terrain.pad_section import section
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy as np
+    from affine import Affine
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
@@ -196,15 +197,8 @@ def ground_near(
     whole = elevation if elevation is not None or ground is None else ground.elevation
     if ground is None or whole is None or min(whole.shape) < 2:
         return None
-    west, south, east, north = pad.buffer(around_m).bounds
-    left, top = ~ground.transform @ (west, north)
-    right, bottom = ~ground.transform @ (east, south)
-    rows = slice(max(0, math.floor(top)), max(0, math.ceil(bottom)))
-    columns = slice(max(0, math.floor(left)), max(0, math.ceil(right)))
-    cut = whole[rows, columns]
-    if min(cut.shape) < 2:
-        return None
-    return cut, ground.transform @ Affine.translation(columns.start, rows.start)
+    cut, transform = window_of(whole, ground.transform, pad.buffer(around_m).bounds)
+    return (cut, transform) if min(cut.shape) > 1 else None
 
 
 def _moved(

@@ -141,18 +141,18 @@ def _range_of(run_on: Measured | None, pad_id: Any) -> dict[str, float]:
     return ends
 
 
-def _hard_land(site: Site) -> BaseGeometry | None:
+def _hard_land(site: Site) -> shapely.STRtree | None:
     """Roofs and pavement; None where the study has neither layer, or only one: then it isn't known."""
     if not (site.has("buildings") and site.has("streets")):
         return None
     parts = [site.layer("buildings").geometry, site.pavement.geometry]
     lots = site.layer("lots").geometry
     parts.append(lots[lots.geom_type.str.endswith("Polygon")] if len(lots) else lots)
-    return shapely.GeometryCollection([each for part in parts for each in part])
+    return shapely.STRtree(np.concatenate([part.to_numpy() for part in parts]))
 
 
 def _arriving(
-    run_on: Measured | None, pad_id: Any, hard: BaseGeometry | None, site: Site, group: object
+    run_on: Measured | None, pad_id: Any, hard: shapely.STRtree | None, site: Site, group: object
 ) -> Arriving:
     """Land that drains to a pad, by its outline as it is drawn."""
     area_m2 = _value(run_on, pad_id)
@@ -170,9 +170,8 @@ def _arriving(
     return Arriving(area_m2, share, length_m, fall_m, known)
 
 
-def _share(outline: BaseGeometry, hard: BaseGeometry) -> float:
-    parts = shapely.get_parts(hard)
-    near = parts[shapely.STRtree(parts).query(outline, predicate="intersects")]
+def _share(outline: BaseGeometry, hard: shapely.STRtree) -> float:
+    near = hard.geometries[hard.query(outline, predicate="intersects")]
     return float(shapely.intersection(outline, shapely.union_all(near)).area / outline.area)
 
 

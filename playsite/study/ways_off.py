@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 import shapely.ops
-from affine import Affine
 
+from playsite.study.earthworks import ground_near
 from playsite.terrain.filling import filled
 from playsite.terrain.grid import cells_within
 from playsite.terrain.way_down import way_down
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from playsite.site import Site
@@ -31,27 +30,9 @@ WELCOME = ("a street", "a drainage easement", "open water", "an inlet", _NOBODY)
 """What may receive the water of a play area; a neighbour's parcel may not."""
 
 
-def _near(
-    shape: BaseGeometry, site: Site, around_m: float
-) -> tuple[NDArray[np.floating], Affine] | None:
-    """Drained ground round a shape; None where there is next to none."""
-    ground, drained = site.ground, site.drained
-    if ground is None or drained is None or min(drained.shape, default=0) < 2:
-        return None
-    west, south, east, north = shape.buffer(around_m).bounds
-    left, top = ~ground.transform @ (west, north)
-    right, bottom = ~ground.transform @ (east, south)
-    rows = slice(max(0, math.floor(top)), max(0, math.ceil(bottom)))
-    columns = slice(max(0, math.floor(left)), max(0, math.ceil(right)))
-    cut = drained[rows, columns]
-    if min(cut.shape) < 2:
-        return None
-    return cut, ground.transform @ Affine.translation(columns.start, rows.start)
-
-
 def freeboard_m(pad: BaseGeometry, finish: Finish | None, site: Site) -> float:
     """How far the lowest finish lies above the lowest place beside the pad, hollows full, m."""
-    near = _near(pad, site, _AROUND_M)
+    near = ground_near(pad, site.ground, elevation=site.drained, around_m=_AROUND_M)
     if finish is None or near is None:
         return math.nan
     cut, transform = near
@@ -68,7 +49,8 @@ def way_off_parcel(
     pad: BaseGeometry, parcel: BaseGeometry, site: Site
 ) -> tuple[shapely.LineString | None, str]:
     """Follow the water from the lowest place beside a pad until it is off the parcel."""
-    near = _near(shapely.union(parcel, pad), site, _AROUND_M)
+    land = shapely.union(parcel, pad)
+    near = ground_near(land, site.ground, elevation=site.drained, around_m=_AROUND_M)
     if near is None:
         return None, "unknown"
     cut, transform = near

@@ -151,5 +151,7 @@ def governing_group(group: str | None, *, drained: bool = False) -> str | None:
         return None
     first, _, second = group.upper().replace(" ", "").partition("/")
     if first not in GROUPS or second not in ("", "D") or (first == "D" and second):
-        raise ValueError(f'"{group}" is no hydrologic soil group')
+        raise ValueError(
+            f"{group!r} is no hydrologic soil group: one of A, B, C, D, or dual as B/D"
+        )
     return first if drained or not second else second

@@ -1,7 +1,6 @@
 """What lies under the surfacing: what soil and outlet ask of the pipes below a play area."""
 
-GROUPS = ("A", "B", "C", "D")
-"""Hydrologic soil groups, from the one that drains fastest to the slowest."""
+from playsite.terrain.soil_rates import governing_group
 
 LOW_WATER_TABLE_M = 1.0
 """Below this depth groundwater leaves sandy soil free to take water (common practice, no source)."""
@@ -89,17 +88,9 @@ def _governing_group(
     hydrologic_group: str | None, *, has_outlet: bool, water_table_m: float | None
 ) -> str | None:
     """Group whose advice holds: groundwater rules over the soil; None if not known."""
-    if hydrologic_group is not None and not set(hydrologic_group.split("/")) <= set(GROUPS):
-        raise ValueError(
-            f"The hydrologic group must be one of {', '.join(GROUPS)} or a double such as B/D, "
-            f"but it is {hydrologic_group!r}."
-        )
+    group = governing_group(hydrologic_group, drained=has_outlet)
     if water_table_m is not None and water_table_m < HIGH_WATER_TABLE_M:
         return "D"
-    if hydrologic_group is None:
-        return None
-    # the first letter of a double group holds only where the ground is drained
-    group = hydrologic_group.split("/")[0 if has_outlet else -1]
     if group == "A" and water_table_m is not None and water_table_m <= LOW_WATER_TABLE_M:
         return "B"
     return group

@@ -2,7 +2,8 @@ import itertools
 
 import pytest
 
-from playsite.terrain.underdrain import GROUPS, pipe_advice
+from playsite.terrain.soil_rates import GROUPS
+from playsite.terrain.underdrain import pipe_advice
 
 
 def test_each_group_and_outlet_has_its_own_advice():
