@@ -32,8 +32,9 @@ class Source:
     seen: str = "read"
 
     def __str__(self) -> str:
-        """Give the citation with its mark where it was not read."""
-        return self.text if self.seen == "read" else f"{self.text} ({self.seen})"
+        """Give the citation with its mark where it was not read and doesn't say so itself."""
+        is_said = self.seen == "read" or self.seen in self.text
+        return self.text if is_said else f"{self.text} ({self.seen})"
 
 
 @dataclass(frozen=True)

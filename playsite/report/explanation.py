@@ -29,7 +29,7 @@ from playsite.report.people_units import (
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
-    plain_cell,
+    note_text,
     rank_text,
     reason_sentence,
     score_text,
@@ -170,7 +170,7 @@ def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     units = result.study.units
     value = value_text(measure["value"], measure["unit"], units)
     likely = interval_text(measure["low"], measure["high"], measure["unit"], units)
-    more = "".join(f"; {said}" for said in (likely, plain_cell(measure["note"])) if said)
+    more = "".join(f"; {said}" for said in (likely, note_text(measure)) if said)
     said = f"{chosen.criterion.plain}: {value}, {word_of(measure['score'])}{more}"
     yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""

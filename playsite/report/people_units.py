@@ -15,6 +15,7 @@ __all__ = [
     "contour_text",
     "depth_text",
     "distance_text",
+    "edge_flow_text",
     "flow_text",
     "in_feet",
     "in_readers_units",
@@ -172,6 +173,18 @@ def flow_text(m3_s: float | None, units: str) -> str:
     if in_feet(units):
         return f"{_two_figures(m3_s / FOOT_M**3)} cu ft/s"
     return f"{_two_figures(m3_s)} m³/s" if m3_s >= 1 else f"{_two_figures(1000 * m3_s)} l/s"
+
+
+def edge_flow_text(m2_s: float, units: str) -> str:
+    """Depth times speed of water to two figures, nothing finer than a hundredth.
+
+    Examples
+    --------
+    >>> edge_flow_text(0.3, "feet"), edge_flow_text(0.3, "metres"), edge_flow_text(0.0003, "metres")
+    ('3.2 sq ft/s', '0.3 m²/s', 'under 0.01 m²/s')
+    """
+    value, unit = (m2_s / FOOT_M**2, "sq ft/s") if in_feet(units) else (m2_s, "m²/s")
+    return f"under 0.01 {unit}" if 0 < value < 0.01 else f"{_two_figures(value)} {unit}"
 
 
 def percent_text(pct: float | None) -> str:

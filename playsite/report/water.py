@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from playsite.report.people_units import (
     area_text,
     depth_text,
+    edge_flow_text,
     flow_text,
     percent_text,
     volume_text,
@@ -91,8 +92,10 @@ def _ten_year(row: Row, units: str) -> str:
 def _hundred_year(row: Row, units: str) -> str:
     reasons = []
     if not is_missing(row["edge_flow_m2_s"]):
+        across = edge_flow_text(row["edge_flow_m2_s"], units)
+        most = edge_flow_text(CHILD_SAFE_M2_S, units)
         reasons.append(
-            f"{row['edge_flow_m2_s']:.2g} m²/s cross its edge, {CHILD_SAFE_M2_S:g} at the most"
+            f"depth times speed of the water at its edge is {across}, {most} at the most"
         )
     if not is_missing(row["freeboard_m"]):
         above = row["freeboard_m"]
@@ -110,5 +113,5 @@ def _hundred_year(row: Row, units: str) -> str:
 def _verdict(storm: str, verdict: str, reasons: list[str]) -> str:
     if not reasons:
         return ""
-    word = {"passes": "passes", "fails": "does not pass"}.get(verdict, "can't be settled by")
-    return f"It {word} the {storm} check: {'; '.join(reasons)}."
+    word = {"passes": "is passed", "fails": "is not passed"}.get(verdict, "can't be settled")
+    return f"The {storm} check {word}: {'; '.join(reasons)}."

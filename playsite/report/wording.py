@@ -47,6 +47,7 @@ __all__ = [
     "miss_sentence",
     "nearest_miss",
     "nearest_miss_sentence",
+    "note_text",
     "ordinal",
     "percent_text",
     "plain_cell",
@@ -500,6 +501,11 @@ def plain_cell(value: object) -> str:
     ('', '', 'Mill Lane')
     """
     return "" if is_missing(value) else str(value).strip()
+
+
+def note_text(row: Row) -> str:
+    """Note of a measurement as it stands behind its value, which says itself where it is unknown."""
+    return plain_cell(row["note"]).removeprefix("unknown: ")
 
 
 def _capital(text: str) -> str:

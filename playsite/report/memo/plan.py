@@ -40,6 +40,7 @@ __all__ = ["SCALES", "plan_scale", "site_plan"]
 SCALES = (200, 250, 500, 750, 1000, 1500, 2000, 5000, 10_000, 20_000, 50_000)
 """Metres of ground in a metre of paper; the first at which the site fits is taken."""
 
+_NAMED = 6
 _ROUND = 4.0  # metres of ground around what must be seen
 _BAR_MM = 52.0
 _WORST_PARCEL_SCALE = 1000  # a larger parcel is cut by the neat line rather than drawn smaller
@@ -126,7 +127,8 @@ def site_plan(
         _draw_pad(sheet, shape, pad, is_full=len(layout) > 0)
         ways += draw_layout(sheet, layout)
         _draw_marks(sheet, shape.centroid, marks)
-        ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]))
+        weights = {each.name: each.weight for each in result.criteria}
+        ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]), weights)
         _draw_margin(sheet)
         png = png_of(figure)
     site = f"Site {pad['site_no']}"
@@ -235,10 +237,17 @@ def _dimension(sheet: Sheet, start: Any, end: Any, centre: Any) -> None:
     )  # fmt: skip
 
 
-def _draw_evidence(sheet: Sheet, evidence: gpd.GeoDataFrame) -> list[str]:
-    """Draw what was measured to: lines with their lengths; other shapes by their edge."""
-    drawn = []
-    for row in evidence.itertuples():
+def _draw_evidence(
+    sheet: Sheet, evidence: gpd.GeoDataFrame, weights: Mapping[str, float]
+) -> list[str]:
+    """Draw what was measured to: lines with their lengths; other shapes by their edge.
+
+    Only what counts most is named on the drawing: all of it would hide the ground.
+    """
+    drawn: list[str] = []
+    weight = evidence["criterion"].map(weights).astype(float).fillna(0.0)
+    heaviest = (-weight).argsort(kind="stable")
+    for row in evidence.iloc[heaviest].itertuples():
         shape = row.geometry
         if shape is None or shape.is_empty or not shape.intersects(sheet.window):
             continue
@@ -248,7 +257,8 @@ def _draw_evidence(sheet: Sheet, evidence: gpd.GeoDataFrame) -> list[str]:
         if shape.geom_type in {"LineString", "MultiLineString"} and shape.length > 0:
             length = distance_text(shape.length, sheet.units)
             label = label if length in label else ", ".join(filter(None, [label, length]))
-        sheet.label_along(shape, label, ink=ink)
+        if len(drawn) < _NAMED:
+            sheet.label_along(shape, label, ink=ink)
         drawn.append(label)
     return [f"what was measured to ({'; '.join(drawn)})"] if drawn else []
 

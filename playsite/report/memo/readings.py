@@ -8,10 +8,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.people_units import interval_text, value_text
+from playsite.report.people_units import depth_text, interval_text, value_text
 from playsite.report.plain_text import one_line
 from playsite.report.wording import (
     in_readers_units,
+    note_text,
     plain_cell,
     site_title,
     visit_text,
@@ -125,7 +126,7 @@ class Readings:
     def note(self, site: Row, chosen: Chosen) -> str:
         """Sentence that the criterion adds; empty where it adds none."""
         row = self.row(site, chosen)
-        note = "" if row is None else plain_cell(row["note"])
+        note = "" if row is None else note_text(row)
         return in_readers_units(note, self.result.study.units)
 
     def origin(self, site: Row, chosen: Chosen) -> str:
@@ -156,6 +157,9 @@ def score_range(chosen: Chosen, row: Row) -> tuple[float, float] | None:
     return float(scores.min()), float(scores.max())
 
 
+_FINE_M = 3.0  # whole feet would make one number of two knots
+
+
 def knot_text(at: float, unit: str, units: str) -> str:
     """Where a knot stands: as set, since a rounded 1.15 would be another rule.
 
@@ -163,7 +167,11 @@ def knot_text(at: float, unit: str, units: str) -> str:
     --------
     >>> knot_text(1.15, "ratio", "feet"), knot_text(4.5, "pct", "feet"), knot_text(60, "m", "feet")
     ('1.15 times', '4.5%', '200 ft')
+    >>> knot_text(0.5, "m", "feet"), knot_text(0.75, "m", "feet")
+    ('20 in', '2.5 ft')
     """
+    if unit == Unit.METRE and at < _FINE_M:
+        return depth_text(at, units)
     return f"{at:g} times" if unit == Unit.RATIO else value_text(at, unit, units)
 
 

@@ -54,7 +54,9 @@ def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     yield _standing(readings, site)
     yield Paragraph(_judgment(readings, site), "judgment")
     given_way = _ROW_MM * max(0, len(result.criteria) - _FEW) + _CALLOUT_MM * len(conditions)
-    height_mm = max(page.plan_height_mm - given_way, _LEAST_PLAN_MM)
+    left_mm = page.plan_height_mm - given_way
+    # where the table runs over the page in any case, a small plan saves nothing
+    height_mm = left_mm if left_mm >= _LEAST_PLAN_MM else page.plan_height_mm
     pads = result.pads[result.pads["parcel_id"] == site["parcel_id"]]
     for pad in rows_of(pads.head(1)):
         yield site_plan(result, pad, replace(page, plan_height_mm=height_mm))

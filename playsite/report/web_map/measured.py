@@ -59,7 +59,7 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
 
 def _note(row: Row, units: str) -> str:
     """What a value needs said at once: its note, and that a visit gave it."""
-    note = in_readers_units(plain_cell(row["note"]), units)
+    note = in_readers_units(wording.note_text(row), units)
     if plain_cell(row["origin"]) != "field":
         return note
     map_value = wording.value_text(row["map_value"], row["unit"], units)
