@@ -40,6 +40,10 @@ _NEAR_M = 20.0
 _UNKNOWN_GROUND = (
     "unknown: the elevation doesn't hold the ground between here and the nearest arrival"
 )
+_NONE_NEAR = (
+    f"unknown: no walk, sidewalk, accessible parking or stop is mapped within {_REACH_M:.0f} m; see "
+    "whether an accessible space could be made at the street"
+)
 _ADA = Source(
     "2010 ADA Standards for Accessible Design: 403.3 (running slope 1:20, cross slope 1:48), 405.2 "
     "(ramps 1:12), 405.6 (30 in of rise a run), 1008.2.4.1 (60 in clear on the way to play)"
@@ -109,7 +113,8 @@ def arrivals(site: Site) -> Arrivals:
 def reached(pads: gpd.GeoDataFrame, ends: gpd.GeoSeries, blocks: gpd.GeoSeries) -> pd.Series[float]:
     """Whether a way 36 in wide leads from each pad to an arrival within 200 m: 1, or 0 if none can.
 
-    Exact: both touch one piece of the ground that is left when all that stands is widened by half
+    NaN where no arrival is mapped in reach: nobody says that none is there, or could be made at
+    the street. Exact: both touch one piece of the ground that is left when all that stands is widened by half
     the width. Looked at once for all pads of a parcel.
     """
     is_reached = pd.Series(0.0, index=pads.index)
@@ -118,9 +123,12 @@ def reached(pads: gpd.GeoDataFrame, ends: gpd.GeoSeries, blocks: gpd.GeoSeries) 
         around = shapely.buffer(shapely.box(*own.total_bounds), _REACH_M, quad_segs=1)
         near = ends.to_numpy()[ends_tree.query(around, predicate="intersects")]
         stands = blocks.to_numpy()[blocks_tree.query(around, predicate="intersects")]
+        if not len(near):
+            is_reached.loc[own.index] = np.nan
+            continue
         grown = shapely.union_all(shapely.buffer(stands, CLEAR_M / 2, quad_segs=2))
         free = shapely.get_parts(shapely.difference(around, grown))
-        if not (len(near) and len(free)):
+        if not len(free):
             continue
         tree = shapely.STRtree(free)
         open_parts = np.unique(tree.query(near, predicate="dwithin", distance=CLEAR_M)[1])
@@ -150,7 +158,8 @@ def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     if not len(found.every) or ground is None:
         return _nobody_knows(pads, found)
     stands = blocks_of_walks(site)
-    may_be = reached(pads, found.every, stands) > 0
+    is_reached = reached(pads, found.every, stands)
+    may_be, nothing_near = is_reached > 0, is_reached.isna()
     blocks, tree = stands.to_numpy(), shapely.STRtree(stands.to_numpy())
     results = []
     for pad, is_open in zip(pads.geometry, may_be, strict=True):
@@ -160,14 +169,21 @@ def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     value = pd.Series([way.length_m for way in ways], index=pads.index)
     has = value < np.inf
     # Where the ground isn't known nobody can say that there is none.
-    unknown = ~has & may_be & _might_be(pads, found.every, stands, ground, ~has & may_be)
+    dark = ~has & may_be & _might_be(pads, found.every, stands, ground, ~has & may_be)
+    unknown = dark | nothing_near
     return Measured(
         value.mask(unknown),
         reads=pd.Series([_read(way) for way in ways], index=pads.index).mask(unknown),
         note=pd.Series(
             [
-                _UNKNOWN_GROUND if dark else _note(way, word, others, found.remark)
-                for (way, word, others), dark in zip(results, unknown, strict=True)
+                _NONE_NEAR
+                if is_far
+                else _UNKNOWN_GROUND
+                if is_dark
+                else _note(way, word, others, found.remark)
+                for (way, word, others), is_dark, is_far in zip(
+                    results, dark, nothing_near, strict=True
+                )
             ],
             index=pads.index,
             dtype=str,

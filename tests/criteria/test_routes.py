@@ -198,6 +198,15 @@ def test_a_place_that_no_step_free_way_reaches_is_screened_out(measure, is_enclo
         assert "no step-free way can be built" in set(result.misses["rule"])
 
 
+def test_where_no_arrival_is_mapped_near_it_is_unknown_and_never_a_reason_to_be_out(measure):
+    far = ([line((0, 395), (10, 395))], {"kind": ["sidewalk"]})
+    rows, result = measure({"paths": far, "streets": street()}, criteria=["accessible_route"])
+    assert result.sites["status"].iloc[0] == "ranked"
+    assert np.isnan(rows.loc["accessible_route", "value"])
+    assert "mapped within 200 m" in rows.loc["accessible_route", "note"]
+    assert "accessible_route" in set(result.unknowns["criterion"])
+
+
 def test_steps_and_private_paths_are_no_arrival_and_the_car_park_is_told(measure):
     paths = (
         [line((0, 160), (400, 160)), line((0, 155), (400, 155)), line((0, 183), (400, 183))],
