@@ -6,11 +6,11 @@ from affine import Affine
 from made_up_study import box, ground, point, write_study
 from scipy.stats import spearmanr
 
-from playsite.criteria import run_on
+from playsite.criteria import _catchment
 from playsite.study import run
 from playsite.terrain.drainage import drainage
 from playsite.terrain.run_on import pad_mask
-from playsite.terrain.run_on_range import run_on_range_m2
+from playsite.terrain.run_on_range import DRAWS, drained_m2, drawn_noise, run_on_range_m2
 
 LOT = {"lot": box(184.15, 188.65, 31.7, 22.7)}  # the pad lies on x 184.15 to 215.85, up to 211.35
 
@@ -126,17 +126,17 @@ class TestKnownAnswers:
 class TestHowItIsLookedFor:
     def test_windows_grow_until_they_hold_the_catchment(self, told, monkeypatch):
         whole = measure(told(ground(ridge)))
-        monkeypatch.setattr(run_on, "_WHOLE_CELLS", 0)
-        monkeypatch.setattr(run_on, "_WINDOW_M", 60.0)
-        monkeypatch.setattr(run_on, "_SNAP_M", 10.0)
+        monkeypatch.setattr(_catchment, "_WHOLE_CELLS", 0)
+        monkeypatch.setattr(_catchment, "_WINDOW_M", 60.0)
+        monkeypatch.setattr(_catchment, "_SNAP_M", 10.0)
         monkeypatch.setenv("PLAYSITE_CACHE", "/nonexistent")
         grown = measure(told(ground(ridge)))
         assert grown["value"] == pytest.approx(whole["value"], rel=1e-9)
         assert grown["note"] == whole["note"]
 
     def test_beyond_five_hectares_it_stops_and_says_so(self, told, monkeypatch):
-        monkeypatch.setattr(run_on, "_WHOLE_CELLS", 0)
-        monkeypatch.setattr(run_on, "_WINDOW_M", 350.0)
+        monkeypatch.setattr(_catchment, "_WHOLE_CELLS", 0)
+        monkeypatch.setattr(_catchment, "_WINDOW_M", 350.0)
         own = measure(told(ground(valley)))
         assert own["value"] > 50_000
         assert "5 ha is enough" in own["note"]
@@ -149,7 +149,7 @@ class TestHowItIsLookedFor:
 
     @pytest.mark.parametrize("whole_cells", [0, 4_000_000])
     def test_a_pad_off_the_elevation_is_unknown(self, told, monkeypatch, whole_cells):
-        monkeypatch.setattr(run_on, "_WHOLE_CELLS", whole_cells)
+        monkeypatch.setattr(_catchment, "_WHOLE_CELLS", whole_cells)
         far = {**LOT, "far": box(2_000, 2_000, 40, 40)}
         measurements = told(ground(ridge), parcels=far).measurements
         own = measurements[measurements["criterion"] == "run_on"].set_index("parcel_id")["value"]
@@ -227,7 +227,8 @@ class TestRange:
     def span(self, grade, noise_m, length_m=0.0):
         south = np.repeat(grade * np.arange(120.0)[::-1, None], 120, axis=1)
         grid = Affine(1, 0, 0, 0, -1, 120)
-        return run_on_range_m2(south, grid, self.PAD, noise_m=noise_m, noise_length_m=length_m)
+        noise = drawn_noise(1.0, noise_m=noise_m, noise_length_m=length_m)
+        return run_on_range_m2(south, grid, self.PAD, noise)
 
     def test_without_noise_it_is_the_figure_itself(self):
         least, most = self.span(0.03, 0.0)
@@ -242,4 +243,17 @@ class TestRange:
     def test_a_pad_without_elevation_is_unknown(self):
         nothing = np.full((120, 120), np.nan)
         grid = Affine(1, 0, 0, 0, -1, 120)
-        assert np.isnan(run_on_range_m2(nothing, grid, self.PAD, noise_m=0.05)).all()
+        noise = drawn_noise(1.0, noise_m=0.05)
+        assert np.isnan(run_on_range_m2(nothing, grid, self.PAD, noise)).all()
+
+    def test_in_a_window_it_is_nearly_what_it_is_on_the_whole(self):
+        rows, columns = np.mgrid[0:300, 0:300]
+        ground = 10 - 0.03 * rows + 0.02 * np.abs(columns - 150)
+        grid, noise = Affine(1, 0, 4_000, 0, -1, 7_000), drawn_noise(1.0, noise_m=0.05)
+        pad = pad_mask(ground.shape, grid, [4_150, 6_850, 0], length_m=30, width_m=20)
+        near = (slice(0, 190), slice(10, 290))
+        whole = [drained_m2(noise.drainage(ground, grid, draw), pad) for draw in range(DRAWS)]
+        moved = grid @ Affine.translation(10, 0)
+        part = run_on_range_m2(ground[near], moved, pad[near], noise)
+        assert part == pytest.approx((min(whole), max(whole)), rel=0.02)
+        assert max(whole) > 1.05 * min(whole)
