@@ -66,14 +66,14 @@ def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
     )
 
 
-def firm_sentences(facts: FirmFacts) -> list[str]:
-    """What holds and what doesn't, of the ranking as a whole."""
+def firm_sentences(facts: FirmFacts, *, group: bool = True) -> list[str]:
+    """What holds and what doesn't, of the ranking as a whole; ``group``: the members' view too."""
     if not facts.result.shows_order or facts.result.firm.scores.empty:
         return []
     said = [
         lever_sentence(facts),
         *_near(facts),
-        *group_sentences(facts)[:3],
+        *(group_sentences(facts)[:3] if group else ()),
         *_variants(facts),
         *_methods(facts),
     ]

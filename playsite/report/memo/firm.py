@@ -52,7 +52,7 @@ def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
     )
     yield _table(facts, page)
     yield _chart(facts, page)
-    yield Bullets(tuple(firm_sentences(facts)))
+    yield Bullets(tuple(firm_sentences(facts, group=False)))
     yield from _group(facts, page)
     yield Paragraph(
         "Shares of weightings vary the weights alone; what is unknown stays at its middle. Probabilities vary "
