@@ -59,7 +59,7 @@ def read(study: Path, file: Path) -> None:
     A value from a visit counts in place of the map's, which is kept. A row is taken back by one
     of the same parcel_id, criterion and date with "withdrawn" as its value, and why in its note.
     """
-    from playsite.report.changes import note_lines  # noqa: PLC0415
+    from playsite.report.cost_changes import note_lines  # noqa: PLC0415
     from playsite.study.field_return import read_visits  # noqa: PLC0415
 
     done = read_visits(study, file)

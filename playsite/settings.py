@@ -102,6 +102,7 @@ class CriterionSettings(_Table):
     weight: Annotated[float, Field(ge=0, allow_inf_nan=False)] | None = None
     knots: dict[str, str | float | int] = {}
     screen: str | float | int | None = None
+    shared_error_pct: Share | None = Field(None, alias="shared_error")
 
 
 class WeightsTable(_Table):

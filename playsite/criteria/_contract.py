@@ -172,6 +172,9 @@ class Criterion:
     cost
         ``"quick"``: also used to choose the pad on its parcel; screens need this. ``"full"``: on the
         few places that remain. ``"best"``: slow, on each parcel's best place alone; moves no pad.
+    shared_error
+        Share of the variance of the interval's error that all sites of a study have in common,
+        0 to 1, since one rule or one habit of the map made it; each site's own is the rest.
     refine
         A quick criterion's slower, surer measure, for each parcel's best place alone. It moves no
         pad, and what it gives counts in place of the quick one.
@@ -189,6 +192,7 @@ class Criterion:
     group: str
     cost: Literal["quick", "full", "best"] = "full"
     refine: Callable[[gpd.GeoDataFrame, Site], Measured | pd.Series[Any]] | None = None
+    shared_error: float = 0.0
     screens: tuple[Screen, ...] = ()
     conditions: tuple[Condition, ...] = ()
     sources: tuple[Source, ...] = ()
@@ -209,6 +213,10 @@ class Criterion:
             )
         if not (np.isfinite(self.weight) and self.weight >= 0):
             raise ContractError(f'criterion "{self.name}": weight {self.weight} is not 0 or more')
+        if not 0 <= self.shared_error <= 1:
+            raise ContractError(
+                f'criterion "{self.name}": shared_error {self.shared_error} is not 0 to 1'
+            )
 
     @property
     def method(self) -> str:

@@ -43,6 +43,8 @@ class Chosen:
         a pad never moves when people move their weights.
     package
         Name and version of the package that brings it.
+    shared_error
+        Share of the variance of its error that all sites have in common, 0 to 1.
     """
 
     criterion: Criterion
@@ -51,6 +53,7 @@ class Chosen:
     weight: float
     usual_weight: float
     package: str
+    shared_error: float = 0.0
 
     @property
     def name(self) -> str:
@@ -155,14 +158,17 @@ def _as_set(
     usual = profile.weights.get(criterion.name, criterion.weight)
     said = settings.criteria.get(criterion.name)
     if said is None:
-        return Chosen(criterion, criterion.curve, criterion.screens, usual, usual, package)
+        own = criterion.shared_error
+        return Chosen(criterion, criterion.curve, criterion.screens, usual, usual, package, own)
     at = partial(settings.place, "criteria", criterion.name)
     curve = _curve_as_set(criterion, said.knots, at, problems)
     screens = criterion.screens
     if said.screen is not None:
         screens = _screens_as_set(criterion, said.screen, at, problems)
     weight = usual if said.weight is None else said.weight
-    return Chosen(criterion, curve, screens, weight, usual, package)
+    told = said.shared_error_pct
+    shared = criterion.shared_error if told is None else told / 100
+    return Chosen(criterion, curve, screens, weight, usual, package, shared)
 
 
 def _curve_as_set(

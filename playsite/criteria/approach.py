@@ -118,6 +118,8 @@ CRITERION = Criterion(
     ),
     weight=3,
     plausible=(0, 100),
+    # what a map means by not naming a sidewalk it means everywhere (common practice)
+    shared_error=0.5,
     group="Getting there and comfort",
     sources=(
         Source("a five-minute walk of 400 m; sidewalks and marked crossings", "common practice"),

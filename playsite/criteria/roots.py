@@ -81,6 +81,8 @@ CRITERION = Criterion(
     ),
     weight=3,
     plausible=(0, 100),
+    # root zones by the crown, for want of a stem, are one rule's at every site (common practice)
+    shared_error=0.5,
     group="Sun and trees",
     cost="quick",
     screens=(

@@ -81,6 +81,8 @@ class Ballots:
         ``parcel_id, criterion, comment``; the criterion may be empty.
     invited
         How many people were asked, where the study says it.
+    again_otherwise
+        Those of ``again`` that said something else than the first of their number, which counts.
     """
 
     counts: Mapping[str, Count]
@@ -90,6 +92,7 @@ class Ballots:
         default_factory=lambda: pd.DataFrame(columns=["parcel_id", "criterion", "comment"])
     )
     invited: int | None = None
+    again_otherwise: int = 0
 
     @property
     def table(self) -> pd.DataFrame:

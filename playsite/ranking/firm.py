@@ -33,15 +33,36 @@ if TYPE_CHECKING:
 
     from playsite.criteria._curve import Curve
 
-__all__ = ["NEXT_COLUMNS", "RANKS_TOLD", "Firm", "how_firm"]
+__all__ = ["NEXT_COLUMNS", "RANKS_TOLD", "Firm", "Scored", "how_firm"]
 
 RANKS_TOLD = 5
 """Ranks of which the share of weightings is told; what is behind them is one share."""
-NEXT_COLUMNS = ("ahead", "behind", "parcel_id", "criterion", "gain", "turns")
+NEXT_COLUMNS = ("ahead", "behind", "parcel_id", "criterion", "gain", "turns", "settles")
 
 
 def _nothing(columns: Sequence[object]) -> pd.DataFrame:
     return pd.DataFrame(columns=list(columns))
+
+
+@dataclass(frozen=True)
+class Scored:
+    """Ranked sites, best first, by criterion.
+
+    Parameters
+    ----------
+    scores, low, high
+        Score, and the least and the greatest that the interval of the value allows; NaN: unknown.
+    reads
+        What the curve reads.
+    common
+        What all sites share of each error, as in `drawn_totals`; absent: nothing.
+    """
+
+    scores: pd.DataFrame
+    low: pd.DataFrame
+    high: pd.DataFrame
+    reads: pd.DataFrame
+    common: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)
@@ -50,9 +71,8 @@ class Firm:
 
     Parameters
     ----------
-    scores, low, high, reads
-        Ranked sites, best first, by criterion: score, least and greatest score that the interval
-        of the value allows, and what the curve reads. NaN: unknown.
+    scores, low, high, reads, common
+        As in `Scored`.
     robustness
         ``robustness.csv``: one row a ranked site.
     pairs
@@ -74,7 +94,7 @@ class Firm:
         ``one, other, correlation, sites``: criteria that order the sites alike.
     next_measurements
         Of each pair that can't be told apart, the one field measurement that would help most:
-        ``ahead, behind, parcel_id, criterion, gain, turns``.
+        ``ahead, behind, parcel_id, criterion, gain, turns, settles``.
     regret
         A column a weight set: points of score behind the best one under it.
     """
@@ -83,6 +103,7 @@ class Firm:
     low: pd.DataFrame = field(default_factory=pd.DataFrame)
     high: pd.DataFrame = field(default_factory=pd.DataFrame)
     reads: pd.DataFrame = field(default_factory=pd.DataFrame)
+    common: pd.DataFrame | None = None
     robustness: pd.DataFrame = field(default_factory=lambda: _nothing(ROBUSTNESS_COLUMNS))
     pairs: pd.DataFrame = field(default_factory=lambda: _nothing(PAIR_COLUMNS))
     shares: pd.DataFrame = field(default_factory=lambda: _nothing(range(1, RANKS_TOLD + 1)))
@@ -101,10 +122,7 @@ class Firm:
 
 
 def how_firm(
-    scores: pd.DataFrame,
-    low: pd.DataFrame,
-    high: pd.DataFrame,
-    reads: pd.DataFrame,
+    given: Scored,
     *,
     weights: Mapping[str, float],
     curves: Mapping[str, Curve],
@@ -115,8 +133,6 @@ def how_firm(
 
     Parameters
     ----------
-    scores, low, high, reads
-        As in `Firm`; one row a ranked site, best first.
     weights, curves
         By criterion.
     layers
@@ -124,12 +140,13 @@ def how_firm(
     weight_sets
         Members' own weights, a row a member; else `usual_weight_sets`.
     """
+    scores, low, high = given.scores, given.low, given.high
     if scores.empty:
         return Firm()
     around = weightings_around(weights)
     sites = foremost(scores, weights)
     near, ends = scores.loc[sites], (low.loc[sites], high.loc[sites])
-    drawn = drawn_totals(near, *ends, weights)
+    drawn = drawn_totals(near, *ends, weights, common=given.common)
     pairs = pairs_table(near, *ends, weights, drawn=drawn)
     shares = rank_shares(scores, around, depth=RANKS_TOLD)
     sets = usual_weight_sets(weights) if weight_sets is None else weight_sets
@@ -137,7 +154,8 @@ def how_firm(
         scores=scores,
         low=low,
         high=high,
-        reads=reads,
+        reads=given.reads,
+        common=given.common,
         robustness=robustness_table(scores, weights, shares=shares, weight_sets=sets),
         pairs=pairs,
         shares=shares.loc[sites],
@@ -146,7 +164,7 @@ def how_firm(
         lead_lost=lead_lost(scores, weights),
         variants=pd.concat(
             [
-                knots_moved(reads, curves, weights),
+                knots_moved(given.reads, curves, weights),
                 left_out(scores, weights),
                 left_out(scores, weights, groups=layers),
             ],
@@ -154,25 +172,26 @@ def how_firm(
         ),
         methods=ranks_by_method(scores, weights),
         told_twice=told_twice(scores, weights),
-        next_measurements=_next_measurements(near, *ends, weights, pairs),
+        next_measurements=_next_measurements(given, weights, pairs),
         regret=regrets(scores, sets),
     )
 
 
 def _next_measurements(
-    near: pd.DataFrame,
-    low: pd.DataFrame,
-    high: pd.DataFrame,
-    weights: Mapping[str, float],
-    pairs: pd.DataFrame,
+    given: Scored, weights: Mapping[str, float], pairs: pd.DataFrame
 ) -> pd.DataFrame:
-    first = set(near.index[:FIRST])
+    first = set(foremost(given.scores, weights)[:FIRST])
     tables = [_nothing(NEXT_COLUMNS)]
     for ahead, behind in pairs.loc[
         ~pairs["separable"].astype(bool), ["ahead", "behind"]
     ].to_numpy():
         if {ahead, behind} <= first:
-            best = best_measurements(near, low, high, weights, ahead=ahead, behind=behind)
+            best = best_measurements(
+                *(given.scores, given.low, given.high, weights),
+                ahead=ahead,
+                behind=behind,
+                common=given.common,
+            )
             best = best.head(1).assign(ahead=ahead, behind=behind)
             tables.append(best[list(NEXT_COLUMNS)])
     kept = [table for table in tables if len(table)] or tables[:1]

@@ -25,6 +25,7 @@ __all__ = [
     "ranks_by_method",
     "regrets",
     "score_bounds",
+    "shared_errors",
     "told_twice",
     "weakest_links",
 ]
@@ -44,15 +45,33 @@ def score_bounds(
     """
     least, most = {}, {}
     for each in chosen:
-        got = measured[each.name]
-        value, reads = got.value, got.value if got.reads is None else got.reads
-        ends = []
-        for given in (got.low, got.high):
-            end = value if given is None else given
-            part = (end / value).where(np.isfinite(value) & np.isfinite(end) & (value != 0), 1.0)
-            ends.append(end.where(value.isna() | (reads == value), reads * part))
-        least[each.name], most[each.name] = _between(each.curve, *ends)
+        least[each.name], most[each.name] = _between(each.curve, *_ends(measured[each.name]))
     return pd.DataFrame(least), pd.DataFrame(most)
+
+
+def shared_errors(measured: Mapping[str, Measured], chosen: Sequence[Chosen]) -> pd.DataFrame:
+    """What all sites share of the error of each score, as `near_ties.drawn_totals` reads it.
+
+    The root of the criterion's share of the variance; with a minus where the score falls as the
+    value rises, 0 where it is the same at both ends of the interval.
+    """
+    columns = {}
+    for each in chosen:
+        low, high = _ends(measured[each.name])
+        rises = np.sign(each.curve.score(high) - each.curve.score(low))
+        columns[each.name] = pd.Series(np.sqrt(each.shared_error) * rises, index=low.index)
+    return pd.DataFrame(columns).fillna(0.0)
+
+
+def _ends(got: Measured) -> list[pd.Series[float]]:
+    """Both ends of what the curve reads."""
+    value, reads = got.value, got.value if got.reads is None else got.reads
+    ends = []
+    for given in (got.low, got.high):
+        end = value if given is None else given
+        part = (end / value).where(np.isfinite(value) & np.isfinite(end) & (value != 0), 1.0)
+        ends.append(end.where(value.isna() | (reads == value), reads * part))
+    return ends
 
 
 def _between(

@@ -37,7 +37,7 @@ def drawn_totals(
     high: pd.DataFrame | None,
     weights: Mapping[str, float],
     *,
-    shared: Mapping[str, float] | None = None,
+    common: pd.DataFrame | None = None,
     count: int = DRAWS,
     seed: int = 0,
 ) -> pd.DataFrame:
@@ -45,7 +45,8 @@ def drawn_totals(
 
     A known score is drawn from two half normal laws that meet at it, with the 5th and the 95th
     percentile at ``low`` and ``high``, cut off at 0 and 1; an unknown one evenly from ``low`` to
-    ``high``, or from 0 to 1. The draws of a site depend on its name, not on who else is there.
+    ``high``, or from 0 to 1. What all sites share of an error is drawn once for all of them, the
+    rest for each. The draws of a site depend on its name, not on who else is there.
 
     Parameters
     ----------
@@ -53,10 +54,11 @@ def drawn_totals(
         One row a site, one column a criterion, 0 to 1; NaN: unknown, or no interval is known.
     weights
         By criterion; their scale does not matter.
-    shared
-        By criterion, the correlation of the error at any two sites, 0 to 1: what comes from one
-        survey of one date is wrong in the same way everywhere. Absent: 0, which is on the side
-        of "not separable".
+    common
+        Like ``scores``, -1 to 1: the root of the part of the error's variance that all sites
+        share in a criterion, since one survey or one rule made it, with the sign in which the
+        score moves when the value rises. At two sites the errors have the product of both as their
+        correlation. Absent, NaN, or an unknown score: 0, which is on the side of "not separable".
 
     Returns
     -------
@@ -66,23 +68,28 @@ def drawn_totals(
     names = [name for name in scores.columns if weights.get(name, 0) > 0]
     least, most = _bounds(scores, low, high)
     whole = sum(float(weights[name]) for name in names)
+    parts = _parts(scores, common)
     given = {site: np.zeros(count) for site in scores.index}
     for name in names:
-        common, part = _normal(seed, name, count), (shared or {}).get(name, 0.0)
-        column = scores[name].to_numpy(float)
-        for at, site in enumerate(scores.index):
-            ends = (float(least[name].iloc[at]), float(most[name].iloc[at]))
-            own = _normal(seed, f"{site}\n{name}", count)
-            if np.isnan(column[at]):
-                value = ends[0] + (ends[1] - ends[0]) * norm.cdf(own)
-            elif ends[0] == ends[1]:
-                value = column[at]
-            else:
-                z = np.sqrt(part) * common + np.sqrt(1 - part) * own
-                reach = np.where(z > 0, ends[1] - column[at], column[at] - ends[0])
-                value = np.clip(column[at] + reach * z / Z95, 0, 1)
+        of_all = _normal(seed, name, count) if parts[name].any() else np.zeros(count)
+        rows = zip(scores[name], least[name], most[name], parts[name], strict=True)
+        for site, (score, low_end, high_end, part) in zip(scores.index, rows, strict=True):
+            value = score
+            if np.isnan(score):
+                value = low_end + (high_end - low_end) * norm.cdf(_own(seed, site, name, count))
+            elif low_end < high_end:
+                own = _own(seed, site, name, count)
+                z = part * of_all + np.sqrt(1 - part**2) * own
+                reach = np.where(z > 0, high_end - score, score - low_end)
+                value = np.clip(score + reach * z / Z95, 0, 1)
             given[site] += float(weights[name]) / whole * value
     return pd.DataFrame(given, columns=scores.index)
+
+
+def _parts(scores: pd.DataFrame, common: pd.DataFrame | None) -> pd.DataFrame:
+    """Give the root of what is shared of each error; nothing where the score is unknown."""
+    given = scores * 0.0 if common is None else common.reindex_like(scores)
+    return given.where(scores.notna(), 0.0).fillna(0.0)
 
 
 def _bounds(
@@ -93,6 +100,11 @@ def _bounds(
     most = scores.fillna(1.0) if high is None else high.reindex_like(scores).fillna(scores)
     least, most = least.fillna(0.0), most.fillna(1.0)
     return least.clip(upper=scores.fillna(np.inf)), most.clip(lower=scores.fillna(-np.inf))
+
+
+def _own(seed: int, site: object, name: str, count: int) -> Array:
+    """Draws of one site's own error in one criterion."""
+    return _normal(seed, f"{site}\n{name}", count)
 
 
 def _normal(seed: int, name: str, count: int) -> Array:
@@ -154,59 +166,71 @@ def best_measurements(
     *,
     ahead: str,
     behind: str,
-    shared: Mapping[str, float] | None = None,
+    common: pd.DataFrame | None = None,
     hours: Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
     """What one field measurement at one of two sites would do, the best first.
 
-    With s the standard deviation that the gap loses when the value is known, and D the gap:
-    gain = s (phi(D/s) - (D/s) Phi(-D/s)), the expected score won by choosing after measuring;
-    the chance that the order turns is Phi(-D/s).
+    With D the expected gap, S its standard deviation, and s^2 the variance that it loses when the
+    value is known: gain = s (phi(D/s) - |D|/s Phi(-|D|/s)), the expected score won by choosing after
+    measuring; the chance that the order turns is Phi(-D/s). After measuring r^2 = S^2 - s^2 is
+    left, and one of the two is ahead with 0.75 or more where the new gap is at least z r, z the
+    normal law's 75th percentile: the chance of that is Phi((D - z r)/s) + Phi((-D - z r)/s).
 
-    Source: Raiffa and Schlaifer 1961, Applied Statistical Decision Theory (from memory).
+    Source: Raiffa and Schlaifer 1961, Applied Statistical Decision Theory (from memory); the last
+    formula follows from the same normal law of the gap that is to come.
 
     Parameters
     ----------
+    common
+        As in `drawn_totals`: what is found out of a shared error is found out at both sites.
     hours
         By criterion, hours that the measurement takes; absent: 1. Sorted by gain per hour.
 
     Returns
     -------
     pd.DataFrame
-        Columns ``parcel_id, criterion, gain, turns, hours, gain_per_hour``: only measurements
-        whose value is in doubt.
+        Columns ``parcel_id, criterion, gain, turns, settles, hours, gain_per_hour``: only
+        measurements whose value is in doubt.
     """
     names = [name for name in scores.columns if weights.get(name, 0) > 0]
     whole = sum(float(weights[name]) for name in names)
     least, most = _bounds(scores, low, high)
     pair = [ahead, behind]
-    middle = scores.loc[pair, names].fillna((least + most).loc[pair, names] / 2).to_numpy(float)
     share = np.array([float(weights[name]) / whole for name in names])
-    gap = abs(float((middle[0] - middle[1]) @ share))
-    error = _errors(scores.loc[pair, names], least.loc[pair, names], most.loc[pair, names])
-    both = scores.loc[pair, names].notna().all().to_numpy()
+    expected, error = _laws(*(table.loc[pair, names] for table in (scores, least, most)))
+    gap = float((expected[0] - expected[1]) @ share)
+    parts = _parts(scores.loc[pair, names], common).to_numpy(float)
+    alike = parts[0] * parts[1]
+    both = error[0] ** 2 + error[1] ** 2 - 2 * alike * error[0] * error[1]
+    whole_error = float(np.sqrt((share**2 * both).sum()))
     rows = []
     for k, name in enumerate(names):
-        part = (shared or {}).get(name, 0.0) if both[k] else 0.0
         for site, own, other in ((ahead, 0, 1), (behind, 1, 0)):
-            s = float(share[k] * abs(error[own, k] - part * error[other, k]))
-            if s > 0:
-                rows.append((site, name, *_worth(gap, s), (hours or {}).get(name, 1.0)))
-    table = pd.DataFrame(rows, columns=["parcel_id", "criterion", "gain", "turns", "hours"])
+            # of a sure value nothing is learnt
+            s = float(share[k] * abs(error[own, k] - alike[k] * error[other, k]))
+            if s > 0 and error[own, k] > 0:
+                worth = _worth(gap, s, whole_error)
+                rows.append((site, name, *worth, (hours or {}).get(name, 1.0)))
+    columns = ["parcel_id", "criterion", "gain", "turns", "settles", "hours"]
+    table = pd.DataFrame(rows, columns=columns)
     table["gain_per_hour"] = table["gain"] / table["hours"]
     return table.sort_values("gain_per_hour", ascending=False, kind="stable", ignore_index=True)
 
 
-def _worth(gap: float, s: float) -> tuple[float, float]:
+def _worth(gap: float, s: float, whole: float) -> tuple[float, float, float]:
+    """Gain, chance that the order turns, and chance that the two can then be told apart."""
     turns = float(norm.cdf(-gap / s))
-    return float(s * norm.pdf(gap / s) - gap * turns), turns
+    due = norm.ppf(SEPARABLE) * np.sqrt(max(whole**2 - s**2, 0.0))
+    settles = float(norm.cdf((gap - due) / s) + norm.cdf((-gap - due) / s))
+    gain = s * norm.pdf(gap / s) - abs(gap) * norm.cdf(-abs(gap) / s)
+    return float(gain), turns, settles
 
 
-def _errors(scores: pd.DataFrame, least: pd.DataFrame, most: pd.DataFrame) -> Array:
-    """Give the standard deviation of each score; what is cut off at 0 and 1 is left out of it."""
-    down = ((scores - least) / Z95).to_numpy(float)
-    up = ((most - scores) / Z95).to_numpy(float)
+def _laws(scores: pd.DataFrame, least: pd.DataFrame, most: pd.DataFrame) -> tuple[Array, Array]:
+    """Give mean and standard deviation of each score as it is drawn, but for the cut at 0 and 1."""
+    given, low, high = (table.to_numpy(float) for table in (scores, least, most))
+    down, up, unknown = (given - low) / Z95, (high - given) / Z95, np.isnan(given)
+    mean = np.where(unknown, (low + high) / 2, given + (up - down) / np.sqrt(2 * np.pi))
     known = np.sqrt((down**2 + up**2) / 2 - (up - down) ** 2 / (2 * np.pi))
-    even = (most - least).to_numpy(float) / np.sqrt(12)
-    error: Array = np.where(np.isnan(scores.to_numpy(float)), even, known)
-    return error
+    return mean, np.where(unknown, (high - low) / np.sqrt(12), known)

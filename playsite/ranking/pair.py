@@ -62,7 +62,7 @@ def pair_of(firm: Firm, weights: Mapping[str, float], one: str, other: str) -> P
     ahead, behind = (one, other) if score[one] >= score[other] else (other, one)
     used = [name for name in near.columns if weights.get(str(name), 0) > 0]
     filled = near[used].fillna(MIDDLE).round(9)
-    drawn = drawn_totals(near, low, high, weights)
+    drawn = drawn_totals(near, low, high, weights, common=firm.common)
     return Pair(
         ahead=ahead,
         behind=behind,
@@ -73,5 +73,7 @@ def pair_of(firm: Firm, weights: Mapping[str, float], one: str, other: str) -> P
         probability=probability_ahead(drawn, ahead, behind),
         changes=lead_changes(near, weights, ahead=ahead, behind=behind),
         share=share_ahead(filled.loc[ahead], filled.loc[behind]),
-        measurements=best_measurements(near, low, high, weights, ahead=ahead, behind=behind),
+        measurements=best_measurements(
+            near, low, high, weights, ahead=ahead, behind=behind, common=firm.common
+        ),
     )

@@ -119,7 +119,7 @@ def pairs_table(
     weights: Mapping[str, float],
     *,
     drawn: pd.DataFrame | None = None,
-    shared: Mapping[str, float] | None = None,
+    common: pd.DataFrame | None = None,
     count: int = DRAWS,
     seed: int = 0,
 ) -> pd.DataFrame:
@@ -133,7 +133,7 @@ def pairs_table(
         As in `robustness_table`.
     drawn
         As `drawn_totals` gives it for `foremost`, where the caller has it at hand.
-    low, high, shared, count, seed
+    low, high, common, count, seed
         As in `drawn_totals`: 5th and 95th percentile of each score.
 
     Returns
@@ -147,7 +147,7 @@ def pairs_table(
     sites = foremost(scores, weights)
     near = scores.loc[sites]
     if drawn is None:
-        drawn = drawn_totals(near, low, high, weights, shared=shared, count=count, seed=seed)
+        drawn = drawn_totals(near, low, high, weights, common=common, count=count, seed=seed)
     among = itertools.combinations(range(min(FIRST, len(sites))), 2)
     pairs = sorted({*among, *itertools.pairwise(range(len(sites)))})
     rows = []

@@ -5,22 +5,23 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from playsite.report.firm_facts import rows_of
+from playsite.report.firm_facts import criterion_name, rows_of
+from playsite.report.plain_text import one_line
 from playsite.report.wording import joined
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from playsite.ranking.ballots import Ballots, Count
     from playsite.result import Result
 
-__all__ = ["BESIDE", "all_sites", "ballot_sentences", "site_ballot_sentence"]
+__all__ = ["BESIDE", "all_sites", "ballot_sentences", "comment_lines", "site_ballot_sentence"]
 
 BESIDE = (
     "People chose to answer, so this is no sample of the town; it stands beside the score, never "
     "in it."
 )
-_MOST_PLACES = 6
+_MOST_PLACES, _MOST_TOPICS = 6, 4
 
 
 def all_sites(result: Result) -> dict[str, str]:
@@ -49,6 +50,8 @@ def _who(ballots: Ballots) -> str:
     again = (
         f"; left out because their number came before: {ballots.again:,}" if ballots.again else ""
     )
+    if ballots.again_otherwise:
+        again += f" ({ballots.again_otherwise:,} with another vote; the first one counts)"
     children = ballots.counts.get("children")
     own = f"; of children: {children.ballots:,}" if children else ""
     return f"Ballots counted: {count:,}{asked}{again}{own}."
@@ -75,11 +78,15 @@ def _verdicts(count: Count, names: dict[str, str]) -> Iterator[str]:
             firsts[way] = [str(site) for site in count.table.index[best == best.max()]]
     if count.winner is not None:
         firsts["two by two"] = [count.winner]
-    told = [f"{joined([names[site] for site in sites])} {way}" for way, sites in firsts.items()]
-    if told:
-        agree = len(firsts) > 1 and len({tuple(sites) for sites in firsts.values()}) == 1
-        tail = "" if len(firsts) < 2 else "; the counts agree" if agree else "; the counts disagree"
-        yield f"First is {joined(told)}{tail}."
+    ways: dict[tuple[str, ...], list[str]] = {}
+    for way, sites in firsts.items():
+        ways.setdefault(tuple(sites), []).append(way)
+    if len(ways) == 1:
+        ((first, same),) = ways.items()
+        yield f"First {joined(same)}: {joined([names[site] for site in first])}."
+    elif ways:
+        told = [f"{joined([names[s] for s in some])} {joined(own)}" for some, own in ways.items()]
+        yield f"The counts disagree: first is {joined(told)}."
     for ring in count.cycles:
         yield f"Two by two there is a ring: {_ring(count, ring, names)}. No order suits a majority."
     if count.ordering and count.winner is None and not count.cycles:
@@ -114,7 +121,31 @@ def site_ballot_sentence(result: Result, parcel_id: str) -> str:
             said.append(f"{share:.0f}% of {count.approving:,} ballots approve it")
         if count.ordering:
             said.append(f"{row['first_choices']:.0f} of {count.ordering:,} put it first")
-    about = int((ballots.comments["parcel_id"] == parcel_id).sum())
-    if about:
-        said.append(f"{about:,} comment{'s' if about != 1 else ''}")
-    return f"Residents, beside the score: {joined(said)}." if said else ""
+    about = ballots.comments[ballots.comments["parcel_id"] == parcel_id]["criterion"]
+    tail = ""
+    if len(about):
+        said.append(f"{len(about):,} comment{'s' if len(about) != 1 else ''}")
+        topics = [
+            f"{criterion_name(topic) if topic else 'something else'} {count:,}"
+            for topic, count in about.value_counts(sort=True).items()
+        ]
+        tail = f": {joined([*topics[:_MOST_TOPICS], *_others(topics)])}"
+    return f"Residents, beside the score: {joined(said)}{tail}." if said else ""
+
+
+def _others(topics: Sequence[str]) -> list[str]:
+    more = len(topics) - _MOST_TOPICS
+    return [f"{more} other questions"] if more > 0 else []
+
+
+def comment_lines(result: Result, parcel_id: str) -> list[str]:
+    """Comments on one site in full, by the question they are about."""
+    if result.ballots is None:
+        return []
+    comments = result.ballots.comments
+    own = comments[(comments["parcel_id"] == parcel_id) & (comments["comment"] != "")]
+    return [
+        f"{criterion_name(row['criterion']) if row['criterion'] else 'something else'}: "
+        f"{one_line(row['comment'])}"
+        for row in rows_of(own.sort_values("criterion", kind="stable"))
+    ]

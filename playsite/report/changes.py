@@ -25,10 +25,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CHANGE_COLUMNS",
+    "MOST_OTHERS",
+    "MOST_OWN",
     "Picture",
     "SiteChange",
     "desk_changes",
-    "note_lines",
     "picture_of",
     "sentences_of",
     "site_changes",
@@ -47,7 +48,8 @@ CHANGE_COLUMNS = (
 )
 
 _ORDER_FROM = 4  # with fewer ranked sites no order is told
-_MOST_OWN, _MOST_OTHERS = 12, 6
+MOST_OWN, MOST_OTHERS = 12, 6
+"""Sites told one by one: that changed themselves, and that others moved past."""
 
 
 @dataclass(frozen=True)
@@ -104,21 +106,15 @@ def desk_changes(result: Result) -> list[SiteChange]:
     return site_changes(desk, now)
 
 
-def note_lines(before: Result, after: Result) -> list[str]:
-    """Say what is different in a later result of the same study."""
-    changes = site_changes(picture_of(before), picture_of(after))
-    return sentences_of(changes) or ["No site changes its place."]
-
-
 def sentences_of(changes: Sequence[SiteChange]) -> list[str]:
     """Changes in words: first the sites that changed themselves, then some that others moved past."""
     own = [change.sentence for change in changes if change.of_itself]
-    if len(own) > _MOST_OWN:
-        own[_MOST_OWN:] = [f"{len(own) - _MOST_OWN:,} more sites changed by themselves."]
+    if len(own) > MOST_OWN:
+        own[MOST_OWN:] = [f"{len(own) - MOST_OWN:,} more sites changed by themselves."]
     others = [change for change in changes if not change.of_itself]
     said = [
         f"{change.title}, {_moved(change.row, in_order=change.in_order)}"
-        for change in others[:_MOST_OTHERS]
+        for change in others[:MOST_OTHERS]
     ]
     more = len(others) - len(said)
     if said:

@@ -13,8 +13,9 @@ from playsite.csv_cells import unguarded
 from playsite.errors import InputError
 from playsite.problems import Problem
 from playsite.report.changes import Picture, sentences_of, site_changes
+from playsite.report.cost_changes import cost_change_lines
 from playsite.report.people_units import percent_text, value_text
-from playsite.report.wording import date_text, joined, plain_cell
+from playsite.report.wording import date_text, joined, plain_cell, records, site_title
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -26,7 +27,21 @@ if TYPE_CHECKING:
 __all__ = ["Run", "comparison_lines", "read_run"]
 
 _FILES = ("sites.csv", "measurements.csv", "run.json")
-_TEXT = ("parcel_id", "name", "status", "conditions", "reason", "criterion", "unit")
+_COSTS = "costs.csv"
+_TEXT = {
+    *(
+        "parcel_id",
+        "name",
+        "status",
+        "conditions",
+        "reason",
+        "criterion",
+        "unit",
+        "origin",
+        "layer",
+    ),
+    *("layer_date", "method", "source", "note", "line", "differs_between_sites"),
+}
 _OF_THE_RUN = {
     "made_on",
     "criteria",
@@ -43,10 +58,11 @@ _LEAST_SHARE = 5e-4
 
 @dataclass(frozen=True)
 class Run:
-    """One run as its folder tells it: its picture, and the record of how it was made."""
+    """One run as its folder tells it: its picture, how it was made, and its costs where it has any."""
 
     picture: Picture
     record: Mapping[str, Any]
+    costs: pd.DataFrame | None = None
 
 
 def read_run(folder: Path) -> Run:
@@ -71,20 +87,21 @@ def read_run(folder: Path) -> Run:
     try:
         record = json.loads((folder / "run.json").read_text(encoding="utf-8"))
         tables = [_table(folder / name) for name in _FILES[:2]]
+        costs = _table(folder / _COSTS) if (folder / _COSTS).is_file() else None
         weights = {str(each["name"]): float(each["weight"]) for each in record["criteria"]}
         units = str(record["settings"]["study"]["units"])
         visits = [_numbered(row) for row in record.get("visits", [])]
     except (OSError, ValueError, KeyError, TypeError) as error:
         what = f"its tables can't be read: {type(error).__name__}: {error}."
         raise InputError([Problem(what, "Rank the study again.", file=str(folder))]) from None
-    return Run(Picture(tables[0], tables[1], weights, visits, units), record)
+    return Run(Picture(tables[0], tables[1], weights, visits, units), record, costs)
 
 
 def _table(path: Path) -> pd.DataFrame:
     """Table with ids and words as text, whatever they look like, and all else as numbers."""
     table = pd.read_csv(path, dtype=str, keep_default_na=False)
     for name in table.columns:
-        if name in _TEXT or name in {"origin", "layer", "layer_date", "method", "source", "note"}:
+        if name in _TEXT:
             table[name] = table[name].map(unguarded)
         else:
             table[name] = [float(cell or "nan") for cell in table[name]]
@@ -116,13 +133,27 @@ def comparison_lines(before: Run, after: Run) -> Iterator[str]:
             yield from (f"  {text}" for text in said)
     if not any(said for _, said in causes):
         yield "Inputs, settings, weights, visits and versions are the same."
-    if not changes:
+    if changes:
+        yield "Sites:"
+        yield from (f"  {text}" for text in sentences_of(changes))
+    else:
         yield "No site changes: statuses, ranks, scores and measured values are the same."
-        return
-    yield "Sites:"
-    yield from (f"  {text}" for text in sentences_of(changes))
-    yield ""
-    yield from _aligned(changes)
+    costs = _costs(before, after)
+    if costs:
+        yield "Cost, beside the score:"
+        yield from (f"  {text}" for text in costs)
+    if changes:
+        yield ""
+        yield from _aligned(changes)
+
+
+def _costs(before: Run, after: Run) -> list[str]:
+    if before.costs is None or after.costs is None:
+        word = "are new" if before.costs is None else "are no longer there"
+        return [] if before.costs is after.costs else [f"the costs {word}"]
+    titles = {str(row["parcel_id"]): site_title(row) for row in records(after.picture.sites)}
+    said = list(cost_change_lines(before.costs, after.costs, titles))
+    return said or ["every line of every site is the same"]
 
 
 def _inputs(before: Run, after: Run) -> list[str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.errors import InputError
 from playsite.problems import Problem
-from playsite.report.ballot_words import site_ballot_sentence
+from playsite.report.ballot_words import comment_lines, site_ballot_sentence
 from playsite.report.binding import (
     change_sentences,
     program_sentence,
@@ -116,6 +116,7 @@ def _firm(result: Result, row: Mapping[Any, Any], other: Mapping[Any, Any] | Non
         else:
             yield f"  {rank_text(other, result)}. {reason_sentence(other, result)}".rstrip()
     yield from filter(None, [site_ballot_sentence(result, row["parcel_id"])])
+    yield from (f"  {line}" for line in comment_lines(result, str(row["parcel_id"])))
     said = site_sentences(facts, row["parcel_id"])
     if said:
         yield ""

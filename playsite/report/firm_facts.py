@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "MOST_TOLD",
     "FirmFacts",
+    "chance_text",
     "criterion_name",
     "factor_text",
     "points_text",
@@ -112,6 +113,17 @@ def share_text(share: float) -> str:
         return "all" if share else "none"
     whole = round(100 * share)
     return "under 1%" if whole < 1 else "over 99%" if whole > 99 else f"{whole}%"
+
+
+def chance_text(chance: float) -> str:
+    """Chance in whole percents; none is ever sure.
+
+    Examples
+    --------
+    >>> [chance_text(chance) for chance in (0.0, 0.334, 1.0)]
+    ['under 1%', '33%', 'over 99%']
+    """
+    return share_text(min(max(chance, 1e-9), 1 - 1e-9))
 
 
 def factor_text(factor: float) -> str:

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.lead_changes import nearest_two
 from playsite.ranking.rank_order import concordance
 from playsite.report.firm_facts import (
     MOST_TOLD,
+    chance_text,
     criterion_name,
     points_text,
     rows_of,
-    share_text,
     times_text,
 )
 from playsite.report.wording import joined, ordinal, points
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     import pandas as pd
 
     from playsite.report.firm_facts import FirmFacts
 
-__all__ = ["firm_sentences", "group_sentences", "lever_sentence", "visit_sentence"]
+__all__ = ["effect_text", "firm_sentences", "group_sentences", "lever_sentence", "visit_sentence"]
 
 
 def lever_sentence(facts: FirmFacts) -> str:
@@ -41,6 +41,14 @@ def lever_sentence(facts: FirmFacts) -> str:
     return f"Still {first} until {' or '.join(told)}."
 
 
+def effect_text(row: Mapping[Any, Any]) -> str:
+    """What a measurement is expected to do: settle an order, and turn it."""
+    return (
+        f"After it the two can be told apart with a chance of {chance_text(row['settles'])}; it turns "
+        f"their order with one of {chance_text(row['turns'])}."
+    )
+
+
 def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
     """Which one field measurement would do most for a pair; empty where none would."""
     table = facts.result.firm.next_measurements
@@ -54,19 +62,18 @@ def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
     task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
     return (
         f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
-        f"{names[row['parcel_id']]}.{task} It turns the order with a chance of "
-        f"{share_text(row['turns'])}."
+        f"{names[row['parcel_id']]}.{task} {effect_text(row)}"
     )
 
 
-def firm_sentences(facts: FirmFacts) -> list[str]:
-    """What holds and what doesn't, of the ranking as a whole."""
+def firm_sentences(facts: FirmFacts, *, group: bool = True) -> list[str]:
+    """What holds and what doesn't, of the ranking as a whole; ``group``: the members' view too."""
     if not facts.result.shows_order or facts.result.firm.scores.empty:
         return []
     said = [
         lever_sentence(facts),
         *_near(facts),
-        *group_sentences(facts)[:3],
+        *(group_sentences(facts)[:3] if group else ()),
         *_variants(facts),
         *_methods(facts),
     ]

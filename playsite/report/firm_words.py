@@ -15,7 +15,7 @@ from playsite.report.firm_facts import (
     share_text,
     times_text,
 )
-from playsite.report.firm_whole import lever_sentence, visit_sentence
+from playsite.report.firm_whole import effect_text, lever_sentence, visit_sentence
 from playsite.report.wording import is_missing, joined, ordinal, points
 
 if TYPE_CHECKING:
@@ -190,9 +190,9 @@ def pair_sentences(facts: FirmFacts, one: str, other: str) -> list[str]:
         f"{names[pair.ahead]} is ahead in {share_text(pair.share)} of all weightings there are.",
     ]
     if pair.probability < SEPARABLE and len(pair.measurements):
-        best = pair.measurements.iloc[0]
+        best = rows_of(pair.measurements)[0]
         said.append(
             f"The one visit that would settle most: {criterion_name(best['criterion'])} at "
-            f"{names[best['parcel_id']]}; it turns the order with {share_text(best['turns'])}."
+            f"{names[best['parcel_id']]}. {effect_text(best)}"
         )
     return said

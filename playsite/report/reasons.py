@@ -71,7 +71,7 @@ def _value_change(name: str, was: Row | None, now: Row | None, units: str) -> st
     unit = str(now["unit"])
     texts = [value_text(number(row["value"]), unit, units) for row in (was, now)]
     if texts[0] == texts[1]:
-        texts = [f"{number(row['value']):.4g} {unit}" for row in (was, now)]
+        return f"{_plain(name)} by a little, still {texts[1]}"
     return f"{_plain(name)} from {texts[0]} to {texts[1]}"
 
 

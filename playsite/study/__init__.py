@@ -251,7 +251,7 @@ def _result(
 ) -> Result:
     study, found = settings.study, seen.found
     answer = functools.partial(answer_tables, chosen=chosen, least_known_pct=study.least_known_pct)
-    tables = answer(found, found.layers, members=members)
+    tables = answer(found, found.layers, members=members, visits=seen.counting)
     told = marked(tables["measurements"], tables["evidence"], seen.counting)
     tables["measurements"], tables["evidence"] = told
     before = None

@@ -66,12 +66,13 @@ def answer_tables(
     *,
     least_known_pct: float,
     members: pd.DataFrame | None = None,
+    visits: pd.DataFrame | None = None,
     firm: bool = True,
 ) -> dict[str, Any]:
     """All tables of the Result that depend on weights, from what was found.
 
-    ``members`` are the members' own weights, a row a member; ``firm`` also works out how firm the
-    ranking is, which takes longest.
+    ``members`` are the members' own weights, a row a member; ``visits`` the rows that count;
+    ``firm`` also works out how firm the ranking is, which takes longest.
     """
     pads, measured = found.pads, found.measured
     scores = criterion_scores(measured, chosen)
@@ -101,7 +102,9 @@ def answer_tables(
         "evidence": _evidence(
             best_id, measured, [_largest_that_fit(found, status), _ways_off(found)]
         ),
-        "firm": firm_of(measured, scores, best_id.loc[ranked], chosen, members) if firm else Firm(),
+        "firm": firm_of(measured, scores, best_id.loc[ranked], chosen, members, visits)
+        if firm
+        else Firm(),
     }
 
 

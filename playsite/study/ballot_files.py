@@ -49,11 +49,16 @@ def read_ballots(
     names = {parcel: parcel for parcel in parcels}
     numbers = {f"site {number}": parcel for number, parcel in enumerate(parcels, start=1)}
     names = numbers | names
-    ballots, again = _ballots(settings.folder / said.file, names, problems)
+    ballots, again, otherwise = _ballots(settings.folder / said.file, names, problems)
     if not ballots:
         at = settings.place("ballots", "file")
         problems.add(f'"{said.file}" holds no ballot.', **at)
         return None
+    if said.invited is not None and said.invited < len(ballots):
+        what = f"{len(ballots):,} ballots came back, and only {said.invited:,} people were asked."
+        problems.add(
+            what, "Say how many were asked, or take it out.", **settings.place("ballots", "invited")
+        )
     counts = {"all": counted(ballots)}
     children = [ballot for ballot in ballots if ballot.age_group == CHILD]
     if children:
@@ -63,20 +68,24 @@ def read_ballots(
         comments = _comments(settings.folder / said.comments, names, criteria, problems)
     lived = Counter(ballot.place for ballot in ballots).most_common()
     places = pd.Series([count for _, count in lived], [place for place, _ in lived], dtype="int64")
-    return Ballots(counts, again, places, comments, said.invited)
+    return Ballots(counts, again, places, comments, said.invited, otherwise)
 
 
-def _ballots(path: Path, names: Mapping[str, str], problems: Problems) -> tuple[list[Ballot], int]:
-    seen: set[str] = set()
-    ballots, again = [], 0
+def _ballots(
+    path: Path, names: Mapping[str, str], problems: Problems
+) -> tuple[list[Ballot], int, int]:
+    """Ballots, how many came again, and how many of those said something else."""
+    seen: dict[str, dict[str, str]] = {}
+    ballots, again, otherwise = [], 0, 0
     knows = ("place", "age_group", "approves", "choice_*")
     for row in csv_rows(path, problems, needs=("ballot_id",), knows=knows):
         if not row["ballot_id"]:
             problems.add("the ballot has no number (ballot_id).", **row.place)
         if row["ballot_id"] in seen:
             again += 1
+            otherwise += row.cells != seen[row["ballot_id"]]
             continue
-        seen.add(row["ballot_id"])
+        seen[row["ballot_id"]] = row.cells
         age = row["age_group"].lower()
         if age not in _AGES:
             what = f'"{row["age_group"]}" is no age group; expected child, adult or nothing.'
@@ -94,7 +103,7 @@ def _ballots(path: Path, names: Mapping[str, str], problems: Problems) -> tuple[
         )
         if len(set(ballots[-1].order)) < len(ballots[-1].order):
             problems.add("a site is chosen twice.", "Give each a place once.", **row.place)
-    return ballots, again
+    return ballots, again, otherwise
 
 
 def _number_of(column: str) -> tuple[int, str]:

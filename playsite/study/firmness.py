@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from playsite.ranking.firm import Firm, how_firm
-from playsite.ranking.firmness import score_bounds
+from playsite.ranking.firm import Firm, Scored, how_firm
+from playsite.ranking.firmness import score_bounds, shared_errors
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,6 +25,7 @@ def firm_of(
     pad_of: pd.Series[int],
     chosen: Sequence[Chosen],
     members: pd.DataFrame | None = None,
+    visits: pd.DataFrame | None = None,
 ) -> Firm:
     """Work out how firm a ranking is.
 
@@ -36,18 +37,29 @@ def firm_of(
         Pad of each ranked site, by parcel, best first.
     members
         Members' own weights, a row a member, where there are any.
+    visits
+        ``parcel_id, criterion`` of values that visits gave: their errors are their own.
     """
     at = {name: _at(got, pad_of) for name, got in measured.items()}
     low, high = score_bounds(at, chosen)
+    common = shared_errors(at, chosen).set_axis(pad_of.index)
+    if visits is not None:
+        for parcel, name in zip(visits["parcel_id"], visits["criterion"], strict=True):
+            if parcel in common.index and name in common.columns:
+                common.loc[parcel, name] = 0.0
     layers: dict[str, list[str]] = {}
     for each in chosen:
         for kind in each.criterion.needs:
             layers.setdefault(kind, []).append(each.name)
+    reads = pd.DataFrame({name: got.reads for name, got in at.items()})
     return how_firm(
-        scores.loc[pad_of].set_axis(pad_of.index),
-        low.set_axis(pad_of.index),
-        high.set_axis(pad_of.index),
-        pd.DataFrame({name: got.reads for name, got in at.items()}).set_axis(pad_of.index),
+        Scored(
+            scores=scores.loc[pad_of].set_axis(pad_of.index),
+            low=low.set_axis(pad_of.index),
+            high=high.set_axis(pad_of.index),
+            reads=reads.set_axis(pad_of.index),
+            common=common,
+        ),
         weights={each.name: each.weight for each in chosen},
         curves={each.name: each.curve for each in chosen},
         layers=layers,

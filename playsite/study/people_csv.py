@@ -74,6 +74,10 @@ def csv_rows(
     rows = []
     for cells in reader:
         filled = {n: cell.strip() for n, cell in zip(columns, cells, strict=False) if n}
-        if any(filled.values()):
+        if any(cell.strip() for cell in cells[len(columns) :]):
+            what = f"the row has {len(cells)} cells, the head {len(columns)}."
+            remedy = f'Put text that holds "{mark}" between double quotes.'
+            problems.add(what, remedy, file=str(path), line=reader.line_num)
+        elif any(filled.values()):
             rows.append(Row(str(path), reader.line_num, filled))
     return rows

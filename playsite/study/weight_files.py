@@ -87,11 +87,13 @@ def _set_of(
     kind = "swing" if any(row["swing"] for row in rows.values()) else "rank"
     before = len(problems.items)
     given: dict[str, float] = {}
+    silent = [name for name in rows if not rows[name][kind]]
+    if silent:
+        what = f'member "{member}" gives no {kind} for {", ".join(silent)}.'
+        remedy = "Give 0 where one should count for nothing." if kind == "swing" else ""
+        problems.add(what, remedy, **rows[silent[0]].place)
     for name, row in rows.items():
-        if not row[kind]:
-            what = f'member "{member}" gives no {kind} for "{name}".'
-            remedy = "Give 0 where it should count for nothing." if kind == "swing" else ""
-            problems.add(what, remedy, **row.place)
+        if name in silent:
             continue
         number = _number(row[kind])
         if kind == "swing" and not 0 <= number <= _MOST_SWING:

@@ -68,6 +68,11 @@ def test_the_suffix_of_the_function_must_be_its_unit():
         _criterion(walk_ft)
 
 
+def test_more_than_the_whole_of_an_error_cannot_be_shared():
+    with pytest.raises(ContractError, match=r"shared_error 1.5 is not 0 to 1"):
+        _criterion(_series_m, shared_error=1.5)
+
+
 def test_another_index_is_refused():
     def other_m(pads, site):
         return pd.Series([1.0, 2.0, 3.0], index=["x", "y", "z"])

@@ -13,6 +13,7 @@ from playsite.ranking.firmness import (
     ranks_by_method,
     regrets,
     score_bounds,
+    shared_errors,
     told_twice,
     weakest_links,
 )
@@ -26,8 +27,8 @@ SHADE = Curve.rising(poor=5, acceptable=15, ideal=30, unit=Unit.PERCENT, source=
 class _Chosen:
     """What a bound reads of a criterion in use."""
 
-    def __init__(self, name, curve):
-        self.name, self.curve = name, curve
+    def __init__(self, name, curve, shared_error=0.0):
+        self.name, self.curve, self.shared_error = name, curve, shared_error
 
 
 def _frame(rows, columns="abc"):
@@ -183,6 +184,14 @@ def test_bounds_of_a_score_look_at_the_knots_inside_the_interval():
     assert low["shade"].tolist()[:2] == pytest.approx([0.5, 0.0])
     assert high["shade"].tolist()[:2] == pytest.approx([1.0, 0.5])
     assert low["shade"].isna().tolist() == high["shade"].isna().tolist() == [False, False, True]
+
+
+def test_a_shared_error_has_the_sign_in_which_the_score_moves():
+    peaked = Curve((Knot("few", 0, 0), Knot("best", 40, 1), Knot("many", 80, 0)), Unit.PERCENT)
+    values = pd.Series([20.0, 60.0, 40.0, np.nan])
+    got = Measured(values, low=values - 10, high=values + 10)
+    told = shared_errors({"shade": got}, [_Chosen("shade", peaked, 0.25)])["shade"]
+    assert told.tolist() == [0.5, -0.5, 0.0, 0.0]
 
 
 def test_bounds_follow_what_the_curve_reads():

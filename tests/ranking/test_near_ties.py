@@ -31,6 +31,10 @@ def _pair(errors=(0.05, 0.04), scores=(0.72, 0.69)):
     return middle, middle - reach, middle + reach
 
 
+def _common(shared, signs=(1, 1)):
+    return pd.DataFrame({"grade": np.sqrt(shared) * np.array(signs)}, index=["A", "B"])
+
+
 @pytest.mark.parametrize(("shared", "told"), [(0.6, 0.767), (0.0, 0.680)])
 def test_joint_draws_agree_with_the_normal_formula(shared, told):
     # Normal law of a difference (common knowledge): Phi(.03 / sqrt(.05^2 + .04^2 - 2 r .05 .04)).
@@ -38,9 +42,56 @@ def test_joint_draws_agree_with_the_normal_formula(shared, told):
         0.03, error_ahead=0.05, error_behind=0.04, correlation=shared
     )
     assert round(formula, 3) == told
-    drawn = drawn_totals(*_pair(), {"grade": 1}, shared={"grade": shared}, count=40_000)
+    drawn = drawn_totals(*_pair(), {"grade": 1}, common=_common(shared), count=40_000)
     sampled = probability_ahead(drawn, "A", "B")
     assert abs(sampled - formula) <= 4 * np.sqrt(formula * (1 - formula) / 40_000)
+
+
+def test_a_shared_error_that_moves_two_scores_apart_makes_them_harder_to_tell():
+    # one lies below the best of a peaked curve and the other above it: the correlation is negative
+    formula = normal_probability_ahead(0.03, error_ahead=0.05, error_behind=0.04, correlation=-0.6)
+    drawn = drawn_totals(*_pair(), {"grade": 1}, common=_common(0.6, (1, -1)), count=40_000)
+    sampled = probability_ahead(drawn, "A", "B")
+    assert abs(sampled - formula) <= 4 * np.sqrt(formula * (1 - formula) / 40_000)
+
+
+def test_shared_and_own_errors_of_several_criteria_add_up_as_the_normal_law_says():
+    rng = np.random.default_rng(3)
+    names, index, share = list("abc"), ["A", "B"], np.array([0.5, 0.3, 0.2])
+    scores = pd.DataFrame(rng.uniform(0.4, 0.6, (2, 3)), columns=names, index=index)
+    error = pd.DataFrame(rng.uniform(0.02, 0.08, (2, 3)), columns=names, index=index)
+    shared = np.array([0.8, 0.5, 0.0])
+    common = pd.DataFrame([np.sqrt(shared)] * 2, columns=names, index=index)
+    ends = scores - Z95 * error, scores + Z95 * error
+    weights = dict(zip(names, share, strict=True))
+    drawn = drawn_totals(scores, *ends, weights, common=common, count=40_000)
+    # of normal errors: each variance, and the covariance of what is shared
+    variance = (share**2 * error**2).sum(axis=1)
+    covariance = float((share**2 * shared * error.prod()).sum())
+    told = np.cov(drawn.to_numpy().T)
+    deviation = 4 * np.sqrt((variance["A"] * variance["B"] + covariance**2) / 40_000)
+    assert abs(told[0, 1] - covariance) <= deviation
+    one, other = drawn.columns[:2]
+    formula = normal_probability_ahead(
+        float((scores.loc[one] - scores.loc[other]) @ share),
+        error_ahead=float(np.sqrt(variance[one])),
+        error_behind=float(np.sqrt(variance[other])),
+        correlation=covariance / float(np.sqrt(variance["A"] * variance["B"])),
+    )
+    sampled = probability_ahead(drawn, one, other)
+    assert abs(sampled - formula) <= 4 * np.sqrt(formula * (1 - formula) / 40_000)
+
+
+def test_what_one_site_alone_shares_and_what_is_unknown_is_drawn_for_each():
+    middle, low, high = _pair()
+    visited = _common(0.9).where(middle.index.to_series().eq("B"), 0.0)
+    assert visited.loc["A", "grade"] == 0.0
+    drawn = drawn_totals(middle, low, high, {"grade": 1}, common=visited, count=40_000)
+    assert abs(np.corrcoef(drawn.to_numpy().T)[0, 1]) <= 4 / np.sqrt(40_000)
+    nothing = middle * np.nan
+    ends = middle * 0, middle * 0 + 1
+    drawn = drawn_totals(nothing, *ends, {"grade": 1}, common=_common(1.0), count=40_000)
+    assert abs(np.corrcoef(drawn.to_numpy().T)[0, 1]) <= 4 / np.sqrt(40_000)
 
 
 def test_no_error_leaves_no_doubt_and_a_tie_is_even():
@@ -116,20 +167,44 @@ def test_the_best_measurement_is_worth_what_draws_say():
     told = best_measurements(middle, low, high, {"grade": 1}, ahead="A", behind="B")
     assert told["parcel_id"].tolist() == ["A", "B"]
     rng = np.random.default_rng(0)
-    for s, gain, turns in zip((0.05, 0.04), told["gain"], told["turns"], strict=True):
+    for s, left, row in zip((0.05, 0.04), (0.04, 0.05), told.itertuples(), strict=True):
         gap = 0.03 + s * rng.standard_normal(1_000_000)
         won = np.maximum(gap, 0) - gap
-        assert abs(won.mean() - gain) <= 4 * won.std() / 1000
-        assert abs((gap < 0).mean() - turns) <= 4 * np.sqrt(turns * (1 - turns)) / 1000
+        assert abs(won.mean() - row.gain) <= 4 * won.std() / 1000
+        assert abs((gap < 0).mean() - row.turns) <= 4 * np.sqrt(row.turns * (1 - row.turns)) / 1000
+        # what the other site's error leaves open, once this one is known
+        apart = np.maximum(norm.cdf(gap / left), norm.cdf(-gap / left)) >= 0.75
+        error = np.sqrt(row.settles * (1 - row.settles)) / 1000
+        assert abs(apart.mean() - row.settles) <= 4 * error
+
+
+def test_the_only_doubtful_value_settles_the_order_for_sure():
+    middle, low, high = _pair(errors=(0.05, 0.0))
+    told = best_measurements(middle, low, high, {"grade": 1}, ahead="A", behind="B")
+    assert told["parcel_id"].tolist() == ["A"]
+    assert told["settles"].tolist() == pytest.approx([1.0])
+
+
+def test_a_lopsided_interval_counts_by_what_is_to_be_expected():
+    # ahead by its likeliest value, and more likely behind: draws and formula agree near enough
+    scores = pd.DataFrame({"soil": [0.60, 0.57]}, index=["A", "B"])
+    low, high = scores.assign(soil=[0.3, 0.57]), scores.assign(soil=[0.65, 0.57])
+    own = drawn_totals(scores, low, high, {"soil": 1}, count=40_000)["A"].to_numpy()
+    row = best_measurements(scores, low, high, {"soil": 1}, ahead="A", behind="B").iloc[0]
+    assert row["turns"] > 0.5
+    assert own.mean() < 0.57
+    won = np.maximum(own - 0.57, 0)
+    assert row["gain"] == pytest.approx(won.mean(), rel=0.2)
+    assert row["turns"] == pytest.approx((own < 0.57).mean(), abs=0.2)
 
 
 def test_what_is_shared_is_not_learnt_twice():
     middle, low, high = _pair(errors=(0.05, 0.05))
     both = {"ahead": "A", "behind": "B"}
     alone = best_measurements(middle, low, high, {"grade": 1}, **both)
-    shared = best_measurements(middle, low, high, {"grade": 1}, **both, shared={"grade": 0.8})
+    shared = best_measurements(middle, low, high, {"grade": 1}, **both, common=_common(0.8))
     assert (shared["gain"] < alone["gain"]).all()
-    wholly = best_measurements(middle, low, high, {"grade": 1}, **both, shared={"grade": 1.0})
+    wholly = best_measurements(middle, low, high, {"grade": 1}, **both, common=_common(1.0))
     assert wholly.empty
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pandas as pd
 from report.made_up_result import made_up_result
 
-from playsite.ranking.firm import how_firm
+from playsite.ranking.firm import Scored, how_firm
 from playsite.ranking.scores import ranks, totals
 
 NAMES = ["fit", "grade", "traffic", "open_water", "shade", "restroom"]
@@ -43,9 +43,7 @@ def firm_result(rows=CLEAR, *, error=0.01, members=None):
         }
     )
     firm = how_firm(
-        scores,
-        *spread,
-        reads,
+        Scored(scores, *spread, reads),
         weights=WEIGHTS,
         curves=curves,
         layers={each.criterion.needs[0]: [each.name] for each in chosen},

@@ -45,16 +45,27 @@ def test_a_ring_and_counts_that_disagree_are_said(asked):
     said = ballot_sentences(asked)
     ring = next(sentence for sentence in said if "ring" in sentence)
     assert "Site 1 beats Site 2, Site 2 beats Site 3 and Site 3 beats Site 1" in ring
-    assert any("the counts disagree" in sentence for sentence in said)
+    # by approval and by points level, and a ring has no winner two by two
+    assert any("The counts disagree: first is" in sentence for sentence in said)
+
+
+def test_counts_that_agree_say_so_in_one_sentence(asked):
+    alike = [Ballot((A,), (A, B)), Ballot((A, B), (A, B))]
+    ballots = replace(asked.ballots, counts={"all": counted(alike)}, again_otherwise=1)
+    said = ballot_sentences(replace(asked, ballots=ballots))
+    assert "First by approval, by points for place and two by two: Site 1." in said
+    assert "(1 with another vote; the first one counts)" in said[0]
 
 
 def test_a_site_is_told_its_own_share_everywhere_and_its_score_stays(asked, tmp_path):
     told = site_ballot_sentence(asked, A)
     assert told == (
         "Residents, beside the score: 67% of 3 ballots approve it, 1 of 3 put it first and "
-        "2 comments."
+        "2 comments: traffic 2."
     )
-    assert told in "\n".join(explanation_lines(asked, A))
+    explained = "\n".join(explanation_lines(asked, A))
+    assert told in explained
+    assert "  traffic: Cars race here\n  traffic: Too fast" in explained
     sites = {site["id"]: site for site in payload(asked)["sites"]}
     assert sites[A]["residents"] == told
     assert asked.sites["score"].equals(firm_result().sites["score"])

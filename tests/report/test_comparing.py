@@ -11,6 +11,7 @@ from playsite.cli import commands
 from playsite.errors import InputError
 from playsite.report.changes import Picture, sentences_of, site_changes
 from playsite.report.comparing import comparison_lines, read_run
+from playsite.report.cost_changes import cost_change_lines
 
 WEIGHTS = {"restroom": 0.5, "shade": 0.5}
 SCORES = {"A": (1.0, 0.8), "B": (0.8, 0.8), "C": (0.6, 0.6), "D": (0.2, 0.2)}
@@ -206,3 +207,74 @@ def test_the_command_prints_words_and_writes_the_table(tmp_path):
     assert table["why"].tolist()[1:] == ["others moved", "others moved"]
     gone = CliRunner().invoke(commands, [*words, str(tmp_path / "nowhere" / "t.csv")])
     assert "the table can't be written" in str(gone.exception)
+
+
+LINES = pd.DataFrame(
+    [
+        *(("A", "bench", 2000.0, 2500.0), ("A", "fence", 9000.0, 9900.0)),
+        *(("A", "outlet pipe", math.nan, math.nan), ("A", "total", 11000.0, 12400.0)),
+        *(("B", "bench", 2000.0, 2500.0), ("B", "total", 2000.0, 2500.0)),
+        *(("C", "bench", 2000.0, 2500.0), ("C", "total", 2000.0, 2500.0)),
+    ],
+    columns=["parcel_id", "line", "p50", "p80"],
+).assign(unit="USD")
+TITLES = {name: f"Site {number}" for number, name in enumerate("ABCD", start=1)}
+
+
+def _told(now):
+    return list(cost_change_lines(LINES, now, TITLES))
+
+
+def test_costs_that_are_the_same_are_not_told():
+    assert _told(LINES) == []
+
+
+def test_a_cost_that_changed_says_by_which_lines_the_largest_first():
+    now = LINES.copy()
+    now.loc[[0, 1, 2, 3], "p50"] = [2600.0, 4000.0, 12000.0, 18600.0]
+    now.loc[3, "p80"] = 20100.0
+    assert _told(now) == [
+        (
+            "Site 1: even odds from $11,000 to $19,000, budget from $12,000 to $20,000: outlet pipe "
+            "known now ($12,000); fence $5,000 less; bench $600 more."
+        )
+    ]
+
+
+def test_what_is_no_longer_known_is_no_saving():
+    now = LINES.copy()
+    now.loc[1, ["p50", "p80"]] = math.nan
+    now.loc[3, ["p50", "p80"]] = [2000.0, 2500.0]
+    assert "fence no longer known ($9,000)." in _told(now)[0]
+
+
+def test_sites_that_changed_by_the_same_lines_are_told_once():
+    now = LINES.copy()
+    now.loc[[4, 6], "line"] = "oak bench"
+    assert _told(now) == [
+        (
+            "Site 2: even odds from $2,000 to $2,000, budget from $2,500 to $2,500: oak bench new "
+            "($2,000); bench gone ($2,000); the same lines at 1 other site."
+        )
+    ]
+
+
+def test_sites_that_are_priced_no_longer_or_for_the_first_time_are_named():
+    now = LINES.assign(parcel_id=LINES["parcel_id"].replace({"B": "D"}))
+    assert _told(now) == ["priced now: Site 4", "no longer priced: Site 2"]
+
+
+def test_two_folders_with_costs_tell_them_beside_the_score(tmp_path):
+    runs = []
+    for name, by in (("a", 0.0), ("b", 5000.0)):
+        run = _folder(tmp_path / name, _picture())
+        table = LINES.assign(p50=LINES["p50"].where(LINES["line"] != "fence", 9000.0 + by))
+        table.to_csv(tmp_path / name / "costs.csv", index=False)
+        assert run.costs is None
+        runs.append(read_run(tmp_path / name))
+    said = list(comparison_lines(*runs))
+    at = said.index("Cost, beside the score:")
+    assert "fence $5,000 more" in said[at + 1]
+    alone = _folder(tmp_path / "c", _picture())
+    assert "  the costs are no longer there" in list(comparison_lines(runs[0], alone))
+    assert "Cost, beside the score:" not in list(comparison_lines(alone, alone))

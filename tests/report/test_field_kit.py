@@ -16,7 +16,8 @@ from report.made_up_result import made_up_result
 from playsite.errors import InputError
 from playsite.report.field_kit import kit_text, write_kit
 from playsite.report.field_kit.doubts import doubts
-from playsite.report.field_kit.sheet import corners, sheet_html
+from playsite.report.field_kit.sheet import corners, sheet_html, sheet_of
+from playsite.report.field_kit.sheet_pdf import sheet_pdf
 from playsite.report.memo.readings import Readings
 
 
@@ -107,6 +108,7 @@ def test_what_settles_a_near_tie_comes_before_what_moves_more(result):
         "criterion": "shade",
         "gain": 1,
         "turns": 0.4,
+        "settles": 0.6,
     }
     firm = replace(result.firm, next_measurements=pd.DataFrame([row]))
     found = _first(replace(_known(result, traffic=(8, 20, 50)), firm=firm))
@@ -145,7 +147,7 @@ def test_corners_of_two_areas_go_on_in_the_alphabet():
 
 def test_the_sheet_has_plan_corners_tasks_and_cautions_and_loads_nothing(result):
     site = Readings(result).short_list[0]
-    page = sheet_html(result, site)
+    page = sheet_html(sheet_of(result, site))
     assert "Screening only, not a survey. Call 811 before any digging." in page
     assert "Walk it with a level." in page
     assert 'src="data:image/png;base64,' in page
@@ -154,15 +156,32 @@ def test_the_sheet_has_plan_corners_tasks_and_cautions_and_loads_nothing(result)
     pad = result.pads.set_index("parcel_id").geometry.loc[site["parcel_id"]]
     for each in corners(pad, result.study.crs):
         assert f"{each['latitude']:.6f}, {each['longitude']:.6f}" in page
-    metric = sheet_html(replace(result, study=replace(result.study, units="metres")), site)
+    metres = replace(result, study=replace(result.study, units="metres"))
+    metric = sheet_html(sheet_of(metres, site))
     assert "size: A4" in metric
 
 
 def test_names_from_files_cannot_write_into_the_page(result):
     sites = result.sites.copy()
     sites.loc[0, "name"] = "<script>alert(1)</script>"
-    page = sheet_html(replace(result, sites=sites), sites.iloc[0].to_dict())
+    page = sheet_html(sheet_of(replace(result, sites=sites), sites.iloc[0].to_dict()))
     assert "<script>" not in page
+
+
+def test_the_sheet_as_pdf_is_tagged_and_the_same_each_time(result):
+    sheet = sheet_of(result, Readings(result).short_list[0])
+    told = sheet_pdf(sheet)
+    assert told.startswith(b"%PDF-")
+    assert b"/StructTreeRoot" in told
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in told
+    assert sheet.title.encode() in told
+    assert sheet_pdf(sheet) == told
+
+
+def test_names_from_files_are_text_in_the_pdf_and_no_markup(result):
+    name = 'Lot #panic("no") *x* $y$ @z <w> \ud800 "q"'
+    sheet = replace(sheet_of(result, Readings(result).short_list[0]), title=name)
+    assert sheet_pdf(sheet).startswith(b"%PDF-")
 
 
 def test_the_csv_has_a_row_a_question_with_the_pads_place(result):
@@ -180,6 +199,10 @@ def test_the_csv_has_a_row_a_question_with_the_pads_place(result):
 def test_the_kit_is_written_whole_and_keeps_a_csv_that_was_filled_in(result, tmp_path):
     names = write_kit(result, tmp_path / "kit")
     assert len(names) == 5
+    for name in names:
+        assert (tmp_path / "kit" / name).read_bytes().startswith(b"%PDF-")
+        page = (tmp_path / "kit" / name).with_suffix(".html").read_text("utf-8")
+        assert "most doubtful first" in page
     filled = (tmp_path / "kit" / "field.csv").read_text(encoding="utf-8-sig") + "more\n"
     (tmp_path / "kit" / "field.csv").write_text(filled, encoding="utf-8")
     write_kit(result, tmp_path / "kit")

@@ -86,7 +86,11 @@ def test_the_visit_that_settles_a_near_tie_is_told_with_its_chance(near):
     best = near.firm.next_measurements.iloc[0]
     assert best["criterion"] == "fit"  # half of the weight, and as much in doubt as the others
     assert "One visit would do most to settle it: fit at Site" in said
-    assert re.search(r"turns the order with a chance of (2|3|4)\d%", said)
+    assert re.search(
+        r"After it the two can be told apart with a chance of \d\d%; it turns their order with one of "
+        r"(2|3|4)\d%\.",
+        said,
+    )
 
 
 def test_with_too_few_sites_no_order_and_no_firmness_is_told():

@@ -105,6 +105,25 @@ def test_every_fault_is_told_with_its_line(ballots):
     assert 'comments.csv, line 3: "Z" is no parcel' in told
 
 
+def test_more_ballots_than_people_asked_are_at_fault(ballots):
+    _, problems = ballots(_csv(["1,,,M,,,", "2,,,N,,,"]), more="invited = 1\n")
+    assert "2 ballots came back, and only 1 people were asked." in str(problems[0])
+
+
+def test_a_comment_with_a_comma_outside_quotes_is_never_cut_short(ballots):
+    comments = 'parcel_id,criterion,comment\nM,,"Old, and shady"\nN,shade,Old, and shady\n'
+    got, problems = ballots(_csv(["1,,,M,,,"]), comments)
+    assert got.comments["comment"].tolist() == ["Old, and shady"]
+    assert "comments.csv, line 3: the row has 4 cells, the head 3." in str(problems[0])
+
+
+def test_a_number_that_comes_again_with_another_vote_is_told_apart_from_a_copy(ballots):
+    got, problems = ballots(_csv(["1,,,M,,,", "1,,,M,,,", "1,,,N,,,", "2,,,N,,,"]))
+    assert not problems
+    assert (got.again, got.again_otherwise) == (2, 1)
+    assert got.counts["all"].table["first_choices"].to_dict() == {"M": 1, "N": 1}
+
+
 def test_a_file_that_is_not_there_is_at_fault(ballots, tmp_path):
     _, problems = ballots("ballot_id\n", more='comments = "none.csv"\n')
     assert any("holds no ballot" in str(problem) for problem in problems)

@@ -65,6 +65,19 @@ def _back(parcel, criterion, date="2026-03-01", note="a slip"):
     return f"{parcel},{criterion},withdrawn,,,,parks staff,{date},,{note}"
 
 
+def test_what_a_visit_found_has_no_error_in_common_with_what_the_map_says_elsewhere(town):
+    file = town.read_text("utf-8") + '[criteria.grade]\nshared_error = "64 %"\n'
+    town.write_text(file, "utf-8")
+    desk = run(town).firm.common["grade"]
+    assert set(desk.abs()) <= {0.8, 0.0}
+    assert (desk.abs() == 0.8).any()
+    site = desk.index[desk.abs() == 0.8][0]
+    read_visits(town, _sheet(town, _row(site, "grade", "3", "%", accuracy="1")))
+    seen = run(town).firm.common["grade"]
+    assert seen[site] == 0.0
+    assert seen.drop(site).equals(desk.drop(site)[seen.drop(site).index])
+
+
 def _bytes(result, folder):
     folder.mkdir()
     write_tables(result, folder)

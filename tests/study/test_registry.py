@@ -29,6 +29,7 @@ def test_a_study_moves_weights_knots_and_limits_in_its_own_units(chosen):
     more = """
     [criteria.grade]
     weight = 20
+    shared_error = "60 %"
     knots = { ideal = "1 %" }
     screen = "10 %"
     [criteria.open_water]
@@ -40,6 +41,7 @@ def test_a_study_moves_weights_knots_and_limits_in_its_own_units(chosen):
     grade, water = criteria
     assert grade.weight == pytest.approx(20 / 26)
     assert grade.usual_weight == 6
+    assert (grade.shared_error, water.shared_error) == (0.6, 0.0)
     assert grade.curve.knots[0].at == 1
     assert grade.curve.knots[0].source == "set by this study"
     assert grade.screens[0].limit == 10
@@ -56,6 +58,7 @@ def test_a_study_moves_weights_knots_and_limits_in_its_own_units(chosen):
             'criterion "grad" is not installed. Did you mean "grade"?',
         ),
         ('[criteria.grade]\nknots = { best = "1 %" }\n', 'no knot is called "best"'),
+        ('[criteria.grade]\nshared_error = "101 %"\n', "less than or equal to 100"),
         ('[criteria.grade]\nknots = { ideal = "1 m" }\n', '"m" is not percent'),
         ("[criteria.grade]\nknots = { ideal = 1 }\n", "a bare number, 1"),
         ('[criteria.grade]\nknots = { ideal = "9 %" }\n', "out of order"),

@@ -79,10 +79,19 @@ def test_every_fault_is_told_at_once_with_file_line_and_remedy(group):
     assert 'A.csv, line 3: criterion "grad" is not in use. Did you mean "grade"?' in told
     assert 'A.csv, line 4: "120" is no swing: expected 0 to 100.' in told
     assert 'member "A" leaves out: grade' in told
-    assert 'B.csv, line 2: member "B" gives no swing for "fit". Give 0' in told
+    assert 'B.csv, line 2: member "B" gives no swing for fit. Give 0' in told
     assert 'B.csv, line 5: member "B" gives "shade" twice.' in told
     assert 'C.csv: there is no column "points" here.' in told
     assert 'D.csv, line 3: "1.5" is no rank' in told
+
+
+def test_a_form_filled_by_half_is_told_once_and_never_taken_for_nothing(group):
+    half = "member,criterion,swing,rank\nA,fit,100,\nA,grade,,2\nA,shade,,3\n"
+    members, _, problems = group({"A.csv": half})
+    assert members.empty
+    told = [str(problem) for problem in problems]
+    assert len(told) == 1
+    assert 'A.csv, line 3: member "A" gives no swing for grade, shade.' in told[0]
 
 
 def test_a_weight_is_never_said_twice_but_a_study_may_leave_one_out(group):

@@ -1,4 +1,4 @@
-"""The field kit: a sheet to print for each site, its own doubtful values first, and a CSV to fill in."""
+"""The field kit: a sheet to print for each site, as PDF and HTML, its own doubtful values first, and a CSV to fill in."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from playsite.csv_cells import guarded
 from playsite.errors import InputError
 from playsite.problems import Problem
 from playsite.report.field_kit.doubts import doubts
-from playsite.report.field_kit.sheet import sheet_html, unit_to_write
+from playsite.report.field_kit.sheet import sheet_html, sheet_of, unit_to_write
+from playsite.report.field_kit.sheet_pdf import sheet_pdf
 from playsite.report.memo.readings import Readings
 from playsite.report.output_folder import written_whole
 from playsite.report.wording import records
@@ -29,13 +30,13 @@ CSV_FILE = "field.csv"
 
 
 def write_kit(result: Result, folder: Path, parcels: Sequence[str] = ()) -> list[str]:
-    """Write a sheet for each site and one CSV for all of them; give the names of the sheets.
+    """Write a sheet for each site and one CSV for all of them; give the names of the sheets as PDF.
 
     Parameters
     ----------
     folder
-        Takes ``site_4.html`` and its like, and ``field.csv``: whole, or not at all. A CSV that was
-        filled in stays beside the new one.
+        Takes ``site_4.pdf`` and ``site_4.html`` and their like, and ``field.csv``: whole, or not at
+        all. A CSV that was filled in stays beside the new one.
     parcels
         Which parcels; absent: the short list.
 
@@ -48,9 +49,10 @@ def write_kit(result: Result, folder: Path, parcels: Sequence[str] = ()) -> list
     names = []
     with written_whole(folder) as fresh:
         for site in sites:
-            name = f"site_{site['site_no']}.html"
-            (fresh / name).write_text(sheet_html(result, site), encoding="utf-8", newline="\n")
-            names.append(name)
+            sheet, name = sheet_of(result, site), f"site_{site['site_no']}"
+            (fresh / f"{name}.html").write_text(sheet_html(sheet), encoding="utf-8", newline="\n")
+            (fresh / f"{name}.pdf").write_bytes(sheet_pdf(sheet))
+            names.append(f"{name}.pdf")
         # with a mark at its start, by which spreadsheets know it for UTF-8
         (fresh / CSV_FILE).write_text(kit_text(result, sites), encoding="utf-8-sig", newline="")
     return names

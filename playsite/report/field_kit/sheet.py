@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,15 +32,17 @@ if TYPE_CHECKING:
     from jinja2 import Template
     from shapely.geometry.base import BaseGeometry
 
+    from playsite.report.memo.blocks import Figure, Page
     from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["corners", "sheet_html", "unit_to_write"]
+__all__ = ["Sheet", "corners", "sheet_html", "sheet_of", "unit_to_write"]
 
 _PLAN_MM = 96.0
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _UNITS = {Unit.PERCENT: "%", Unit.RATIO: "ratio", Unit.COUNT: "count", Unit.MINUTE: "min"}
 _AT_EVERY_SITE = (
+    "Bring: this sheet, flags, a long tape, a level, a probe rod, water and a ring, a tape for stems, a camera.",
     "Flag the corners of the play area and walk it. Note each thing in the way: what, where, how wide.",
     "Photograph north, east, south and west from its middle, and each problem; write the numbers down.",
     "Sit where a caregiver would: what can be seen, heard and smelled? Who uses the ground now, and how?",
@@ -49,8 +51,44 @@ _AT_EVERY_SITE = (
 """Common practice, no source."""
 
 
-def sheet_html(result: Result, site: Row) -> str:
-    """Sheet of one site as a page to print, letter or A4; nothing is loaded from outside.
+@dataclass(frozen=True)
+class Sheet:
+    """Words and plan of one site's sheet, whatever it is printed as."""
+
+    title: str
+    parcel: str
+    study_title: str
+    day: str
+    standing: str
+    units: str
+    crs: str
+    page: Page
+    plan: Figure
+    conditions: list[str]
+    corners: list[dict[str, str]]
+    asked: list[dict[str, str]]
+    sure: list[dict[str, str]]
+    always: tuple[str, ...] = _AT_EVERY_SITE
+    cautions: tuple[str, ...] = tuple(NOT_A_SURVEY)
+
+    @property
+    def made_on(self) -> str:
+        """Day of the run as people write it."""
+        return date_text(self.day)
+
+    @property
+    def paper(self) -> str:
+        """Size of the paper by its name."""
+        return "us-letter" if in_feet(self.units) else "a4"
+
+    @property
+    def length(self) -> str:
+        """Unit in which a length is written down."""
+        return unit_to_write(Unit.METRE, self.units)
+
+
+def sheet_of(result: Result, site: Row) -> Sheet:
+    """Gather what the sheet of one site says.
 
     Parameters
     ----------
@@ -62,32 +100,35 @@ def sheet_html(result: Result, site: Row) -> str:
     pads = result.pads
     pad = records(pads[pads["parcel_id"] == site["parcel_id"]])[0]
     marks = corners(pad["geometry"], study.crs)
-    plan = site_plan(
-        result,
-        pad,
-        replace(page, plan_height_mm=_PLAN_MM),
-        marks=[(mark["letter"], mark["easting"], mark["northing"]) for mark in marks],
-    )
     own = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
     every = doubts(result, str(site["parcel_id"]))
-    return _template().render(
-        ink=INK,
-        page=page,
-        size="letter" if in_feet(study.units) else "A4",
+    return Sheet(
         title=site_title(site),
-        parcel=site["parcel_id"],
-        study=study,
-        made_on=date_text(study.made_on),
+        parcel=str(site["parcel_id"]),
+        study_title=study.title,
+        day=study.made_on,
         standing=rank_text(site, result),
+        units=study.units,
+        crs=study.crs,
+        page=page,
+        plan=site_plan(
+            result,
+            pad,
+            replace(page, plan_height_mm=_PLAN_MM),
+            marks=[(mark["letter"], mark["easting"], mark["northing"]) for mark in marks],
+        ),
         conditions=[condition_sentence(row, study.units) for row in records(own)],
-        plan=plan,
-        picture=base64.b64encode(plan.png).decode(),
         corners=[_corner(mark, study.units) for mark in marks],
-        always=_AT_EVERY_SITE,
         asked=[_asked(doubt, study.units) for doubt in every if not doubt.is_sure],
         sure=[_asked(doubt, study.units) for doubt in every if doubt.is_sure],
-        cautions=NOT_A_SURVEY,
     )
+
+
+def sheet_html(sheet: Sheet) -> str:
+    """Sheet of one site as a page to print, letter or A4; nothing is loaded from outside."""
+    picture = base64.b64encode(sheet.plan.png).decode()
+    size = "letter" if in_feet(sheet.units) else "A4"
+    return _template().render(sheet=sheet, ink=INK, size=size, picture=picture)
 
 
 @cache

@@ -52,13 +52,13 @@ def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
     )
     yield _table(facts, page)
     yield _chart(facts, page)
-    yield Bullets(tuple(firm_sentences(facts)))
+    yield Bullets(tuple(firm_sentences(facts, group=False)))
     yield from _group(facts, page)
     yield Paragraph(
         "Shares of weightings vary the weights alone; what is unknown stays at its middle. Probabilities vary "
         "measured values within their intervals and unknown ones from 0 to 100, each site apart from the "
-        "others, which is on the side of “not separable”. All sites stand in robustness.csv, near ones two by "
-        "two in pairs.csv.",
+        f"others, which is on the side of “not separable”{_shared(facts)}. All sites stand in robustness.csv, "
+        "near ones two by two in pairs.csv.",
         "note",
     )
 
@@ -99,6 +99,13 @@ def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
         tuple(rows),
         tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
     )
+
+
+def _shared(facts: FirmFacts) -> str:
+    """Say of which criteria all sites share a part of the error."""
+    chosen = [each for each in facts.result.criteria if each.shared_error and each.weight]
+    told = [f"{criterion_name(each.name)} {100 * each.shared_error:.0f}%" for each in chosen]
+    return f"; but for the part of an error that all sites share ({joined(told)})" if told else ""
 
 
 def _clear_lead(facts: FirmFacts) -> str:
