@@ -167,6 +167,24 @@ def _chromium() -> Iterator:
     driver.quit()
 
 
+@pytest.fixture(scope="session")
+def shown(_chromium) -> Callable:
+    """Give `shown(address, width, height)`: a map opened and drawn, for a module to keep open."""
+
+    def show(address: str, width: int, height: int):
+        from selenium.webdriver.support.ui import WebDriverWait
+
+        metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+        _chromium.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+        _chromium.get("about:blank")  # else another hash of the same page would load nothing
+        _chromium.get(address)
+        drawn = "return document.documentElement.dataset.drawn === 'yes'"
+        WebDriverWait(_chromium, 60).until(lambda driver: driver.execute_script(drawn))
+        return _chromium
+
+    return show
+
+
 @pytest.fixture
 def browser(_chromium) -> Browser:
     """Give a fresh page, 1280 by 800, and empty logs. Mark its tests `browser`."""

@@ -273,9 +273,10 @@ def test_on_a_phone_nothing_scrolls_sideways_and_the_map_comes_before_the_lists(
         "return ['map', 'ranking', 'card'].map((id) => document.getElementById(id).getBoundingClientRect().top)",
     )
     assert tops == sorted(tops)
+    run(driver, "document.querySelectorAll('.panel').forEach((panel) => { panel.hidden = false })")
     small = run(
         driver,
-        """return [...document.querySelectorAll("button, input[type=search], summary")]
+        """return [...document.querySelectorAll("button, input[type=search], input[type=number], select, summary")]
         .filter((e) => e.offsetParent && e.getBoundingClientRect().height < 43.5).map((e) => e.outerHTML.slice(0, 80))""",
     )
     assert small == []
@@ -355,16 +356,23 @@ def axe() -> str:
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
-@pytest.mark.parametrize("view", ["ranking", "why", "about", "layers"])
+@pytest.mark.parametrize("view", ["ranking", "priorities", "compare", "why", "about", "layers"])
 def test_axe_finds_no_violation(browser, page, axe, width, height, view):
     driver = opened(browser, page, width, height)
     opener = {
         "ranking": "tab-ranking",
+        "priorities": "tab-priorities",
+        "compare": "tab-compare",
         "why": "tab-why",
         "about": "about-open",
         "layers": "layers-open",
     }
     run(driver, "document.getElementById(arguments[0]).click()", opener[view])
+    if view in {"priorities", "compare"}:  # all that unfolds, unfolded
+        run(
+            driver,
+            f"document.querySelectorAll('#view-{view} [aria-expanded=false]').forEach((b) => b.click())",
+        )
     run(driver, axe)
     found = driver.execute_async_script(
         """axe.run(document, { resultTypes: ["violations"] }).then((found) => arguments[0](

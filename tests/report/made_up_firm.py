@@ -50,4 +50,15 @@ def firm_result(rows=CLEAR, *, error=0.01, members=None):
         weight_sets=members,
     )
     members = pd.DataFrame() if members is None else members
-    return replace(result, criteria=tuple(chosen), sites=sites, firm=firm, members=members)
+    told = result.measurements
+    told = told.assign(
+        score=[scores.loc[site, name] for site, name in told[["parcel_id", "criterion"]].to_numpy()]
+    )
+    return replace(
+        result,
+        criteria=tuple(chosen),
+        sites=sites,
+        measurements=told,
+        firm=firm,
+        members=members,
+    )

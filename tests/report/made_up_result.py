@@ -21,6 +21,7 @@ from playsite.criteria._contract import Criterion, Screen, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._registry import Chosen
 from playsite.program import RequiredPad
+from playsite.ranking.scores import ranks, totals
 from playsite.result import Result, Study
 from playsite.terrain.drawn_ground import cut_and_fill
 from playsite.terrain.earthwork import earthwork, section
@@ -169,6 +170,24 @@ def with_no_evidence(result: Result) -> Result:
         )
     }
     return replace(result, **empty)
+
+
+def with_scores_of_measurements(result: Result) -> Result:
+    """The same result, with the totals and ranks that its measurements give, as a run has them."""
+    weights = {each.name: each.weight for each in result.criteria}
+    ranked = result.ranked["parcel_id"]
+    table = result.measurements.pivot_table(
+        index="parcel_id", columns="criterion", values="score", dropna=False
+    )
+    table = table.loc[ranked, list(weights)]
+    total = totals(table, weights)
+    sites = result.sites.set_index("parcel_id")
+    sites.loc[ranked, list(total.columns)] = total
+    sites["rank"] = ranks(sites["score"])
+    return replace(
+        result,
+        sites=sites.reset_index().sort_values(["rank", "status", "site_no"]).reset_index(drop=True),
+    )
 
 
 def _lots(parcels: int, rng) -> gpd.GeoSeries:

@@ -4,9 +4,9 @@ function showCard(site) {
   const square = squareOf(site);
   byId("card").replaceChildren(
     el("h2", {}, siteTitle(site)),
-    el("p", { class: "sub" }, site.standing, isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
+    el("p", { class: "sub" }, standing(site), isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
+    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
 }
 
 function tieMark() {
@@ -29,9 +29,18 @@ function topOf(site) {
   return el("div", { class: "top" }, plan(site), facts);
 }
 
+function besideOf(site) {
+  if (site.status !== RANKED || study.ranked < 2) return [];
+  const other = study.sites[site === study.sites[0] ? 1 : 0];
+  const button = el("button", { type: "button", class: "btn" }, say("Compare with Site {0}", other.no));
+  button.addEventListener("click", () => compareWith(site));
+  return [el("p", { class: "tocompare" }, button)];
+}
+
 // What must be seen at once; the rest unfolds.
 function firmOf(site) {
   if (!site.firm || !site.firm[0].length) return [];
+  if (isOwn()) return [el("p", { class: "firm" }, say("With your own weights. How firm a place is was worked out for the adopted ones."))];
   const [short, more] = site.firm;
   const all = site.rank === 1 ? [...more, ...study.firm.said.filter((words) => !more.includes(words))] : more;
   return [el("h3", {}, "How firm is this?"), ...short.map((words) => el("p", { class: "firm" }, words)),
@@ -61,7 +70,7 @@ function plan(site) {
 }
 
 function bestAndWorst(site) {
-  const rows = (site.measured || []).filter((row) => row[2] !== null && study.criteria[row[0]].counts).sort((a, b) => b[2] - a[2]);
+  const rows = (site.measured || []).filter((row) => row[2] !== null && weights.own[row[0]] > 0).sort((a, b) => b[2] - a[2]);
   const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
   if (site.status !== RANKED || !(best.length + worst.length)) return [];
   const list = (title, some) => some.length && el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
@@ -80,21 +89,20 @@ function unknownsOf(site) {
 function measuredOf(site) {
   if (!site.measured) return [];
   const box = el("div", { class: "measured" });
-  let group = null;
-  for (const row of site.measured) {
-    const criterion = study.criteria[row[0]];
-    if (criterion.group !== group) box.append(el("p", { class: "group" }, (group = criterion.group)));
-    box.append(measure(row, criterion));
+  for (const [group, ks] of criteriaByGroup()) {
+    const rows = site.measured.filter((row) => ks.includes(row[0]));
+    if (rows.length) box.append(el("p", { class: "group" }, say(group)), ...rows.map((row) => measure(site, row, study.criteria[row[0]])));
   }
   return [el("h3", {}, site.status === RANKED ? "What was measured at the play area" : "What was measured there"), box];
 }
 
-function measure([, value, points, word, note, interval, origin, source, how], criterion) {
-  const more = { Score: points === null ? "unknown; counts from 0 to 100" : `${points} of 100; ${criterion.share} of the weight`,
+function measure(site, [k, value, points, word, note, interval, origin, source, how], criterion) {
+  const more = { Score: points === null ? say("unknown; counts from 0 to 100") : say("{0} of 100; {1} of the weight", points, shareOf(k)),
     Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
   return el("details", {},
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
+    ...(study.reads[k] && site.row !== undefined ? [curveOf(criterion, k, [site])] : []),
     el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
 }
 

@@ -14,13 +14,15 @@ function drawInset(box) {
   for (const [kind, colour] of Object.entries(kinds)) {
     if (study.ground[kind]) node.append(svg("path", { d: path(unstepAll(study.ground[kind])), fill: colour, "fill-rule": "evenodd" }));
   }
-  for (const site of study.sites.filter((one) => one.status === RANKED && one.at).slice(0, 400)) {
+  const squares = study.sites.filter((one) => one.status === RANKED && one.at).slice(0, 400).map((site) => {
     const [x, y] = at([site.at.lat, site.at.lng]);
-    node.append(svg("rect", { class: scoreClass(site.score), x: x - 3.5, y: y - 2.5, width: 7, height: 5, fill: "var(--c)", stroke: "var(--overprint-deep)" }));
-  }
+    return [site, svg("rect", { x: x - 3.5, y: y - 2.5, width: 7, height: 5, fill: "var(--c)", stroke: "var(--overprint-deep)" })];
+  });
+  node.append(...squares.map(([, square]) => square));
   const view = svg("rect", { fill: "none", stroke: "var(--ink)", "stroke-width": 1.4 });
   node.append(view);
   over.drawers.push(() => {
+    for (const [site, square] of squares) square.setAttribute("class", scoreClass(site.score));
     const shown = over.map.getBounds();
     const isAll = shown.contains(box) || shown.pad(0.05).contains(box);
     node.toggleAttribute("hidden", isAll);

@@ -31,3 +31,30 @@ function token(name) {
   if (!tokens.has(name)) tokens.set(name, getComputedStyle(document.documentElement).getPropertyValue(name).trim());
   return tokens.get(name);
 }
+
+// Words in the language of the page: `study.words` holds them by the English ones. {0} is a hole.
+function say(text, ...parts) {
+  return sayNodes(text, ...parts).join("");
+}
+
+function sayNodes(text, ...parts) {
+  const told = study?.words?.[text] ?? text;
+  return told.split(/\{(\d)\}/).map((piece, i) => (i % 2 ? parts[piece] : piece)).filter((piece) => piece !== "");
+}
+
+function number(value) {
+  return value.toLocaleString(document.documentElement.lang === "en" ? "en-US" : document.documentElement.lang);
+}
+
+function ordinal(value) {
+  const ending = { 1: "st", 2: "nd", 3: "rd" }[value % 10];
+  return value + (!ending || (value % 100 > 10 && value % 100 < 14) ? "th" : ending);
+}
+
+function joined(items) {
+  return items.length < 2 ? items.join("") : say("{0} and {1}", items.slice(0, -1).join(", "), items[items.length - 1]);
+}
+
+function capital(text) {
+  return text[0].toUpperCase() + text.slice(1);
+}

@@ -41,7 +41,7 @@ function placeEvidence() {
   if (over.metresPerPixel > LABELS_FROM_METRES_PER_PIXEL) return;
   // From afar only what counts most is named: all of it would hide the ground.
   const few = over.metresPerPixel > ALL_LABELS_FROM_METRES_PER_PIXEL ? FEW_LABELS : labels.length;
-  const weighs = (label) => study.firm.weights[study.criteria[label[3]].name] || 0;
+  const weighs = (label) => weights.own[label[3]];
   labels.sort((one, other) => weighs(other) - weighs(one));
   for (const [line, text, kind] of labels.slice(0, few)) labelOn(group, line, text, kind);
 }

@@ -4,11 +4,20 @@ const ALL_LETTERED = 40, LETTERED = 20, SQUARE_PX = 6, PADS_FROM_METRES_PER_PIXE
 const TAG = { width: 22, height: 16 };
 
 function drawPads() {
-  const ranked = study.sites.filter((site) => site.status === RANKED);
-  const lettered = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
-  over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
-  over.letteredPads = lettered;
+  choosePads();
   over.drawers.push(placePlainPads, placePads, placePlans, placeChosen);
+}
+
+// Which pads are lettered, by the ranks of now; those drawn before are made anew.
+function choosePads() {
+  const ranked = study.sites.slice(0, study.ranked);
+  for (const site of [...(over.letteredPads || []), over.extraPad]) {
+    site?.padNode?.remove();
+    if (site) site.padNode = null;
+  }
+  over.extraPad = null;
+  over.letteredPads = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
+  over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
 }
 
 function placePlainPads() {
@@ -30,14 +39,13 @@ function placePlainPads() {
 }
 
 function padNode(site) {
-  const i = study.sites.indexOf(site);
   // The lettering stands beside the button, not in it: its label says rank and name already.
   const node = svg("g", { class: "pad " + scoreClass(site.score) },
-    svg("g", stop(site, i), svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
+    svg("g", stop(site), svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
     svg("text", { class: "rank", "aria-hidden": "true" }, study.shows_order ? String(site.rank) : ""),
     svg("text", { class: "name", "aria-hidden": "true" }, "Site " + site.no));
   if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
-  node.addEventListener("click", () => choose(i, { from: "map" }));
+  node.addEventListener("click", () => choose(site.place, { from: "map" }));
   return node;
 }
 
@@ -107,7 +115,7 @@ function placeChosen() {
   const d = shapePath(site.parcel);
   over.chosenPath.setAttribute("d", d);
   const isStop = site.status !== RANKED && !site.parcelNode;
-  for (const [name, value] of Object.entries(stop(site, chosen))) {
+  for (const [name, value] of Object.entries(stop(site))) {
     if (isStop) over.chosenPath.setAttribute(name, value);
     else over.chosenPath.removeAttribute(name);
   }

@@ -30,6 +30,8 @@ STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.c
 SCRIPTS = (
     "make.js",
     "study.js",
+    "scoring.js",
+    "weights.js",
     "ground.js",
     "parcels.js",
     "over.js",
@@ -44,6 +46,9 @@ SCRIPTS = (
     "card.js",
     "ranking.js",
     "why.js",
+    "priorities.js",
+    "curves.js",
+    "compare.js",
     "walk.js",
     "start.js",
 )

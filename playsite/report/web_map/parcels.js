@@ -15,9 +15,9 @@ function drawParcels(map) {
 
 function placeParcels() {
   const group = over.groups.parcels;
-  study.sites.forEach((site, i) => {
+  study.sites.forEach((site) => {
     if (!site.parcelNode) {
-      site.parcelNode = parcelNode(site, i);
+      site.parcelNode = parcelNode(site);
       group.append(...site.parcelNode);
     }
     const d = isInView(site) ? shapePath(site.parcel) : "";
@@ -26,7 +26,7 @@ function placeParcels() {
 }
 
 // A white path under hatch and stipple quiets the ground; the upper one is the button.
-function parcelNode(site, i) {
+function parcelNode(site) {
   const style = PARCEL_STYLE[site.status];
   const under = svg("path", { fill: style.pattern ? "var(--sheet)" : "none", "fill-opacity": 0.85, "aria-hidden": "true" });
   const node = svg("path", {
@@ -34,14 +34,14 @@ function parcelNode(site, i) {
     "stroke-linecap": "round", "stroke-dasharray": style.dashArray,
     fill: style.pattern ? `url(#${style.pattern})` : `var(${style.fill})`, "fill-opacity": style.opacity,
     // A ranked parcel is reached by its pad: one stop each.
-    ...(site.status === RANKED ? { "aria-hidden": "true" } : stop(site, i)),
+    ...(site.status === RANKED ? { "aria-hidden": "true" } : stop(site)),
   });
-  node.addEventListener("click", () => choose(i, { from: "map" }));
+  node.addEventListener("click", () => choose(site.place, { from: "map" }));
   return [under, node];
 }
 
-function stop(site, i) {
-  return { role: "button", tabindex: i === chosen ? 0 : -1, "aria-label": inWords(site), "data-stop": i };
+function stop(site) {
+  return { role: "button", tabindex: site.place === chosen ? 0 : -1, "aria-label": inWords(site), "data-stop": site.place };
 }
 
 // Leaflet's canvas with fillings other than a colour.

@@ -10,6 +10,7 @@ from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
 from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.binding import (
@@ -19,11 +20,12 @@ from playsite.report.binding import (
     program_sentence,
     shape_text,
 )
-from playsite.report.cost_words import COST_CAUTION, card_sentences
+from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.firm_whole import firm_sentences
+from playsite.report.firm_whole import firm_sentences, visit_sentence
 from playsite.report.firm_words import short_and_more
+from playsite.report.money import money_text
 from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
@@ -31,6 +33,7 @@ from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
+from playsite.report.web_map.scores import reads, scores, spans
 from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
@@ -63,7 +66,11 @@ def payload(result: Result) -> dict[str, Any]:
         "shows_order": result.shows_order,
         "first": _first(result),
         "criteria": [_criterion(chosen) for chosen in result.criteria],
+        "least_known": result.study.least_known_pct,
         "sites": _sites(result, texts),
+        "scores": scores(result),
+        "spans": spans(result),
+        "reads": reads(result),
         "firm": _firm(result),
         "low_spots": low_spots(result.low_spots),
         "shades": shades(result),
@@ -79,11 +86,14 @@ def _firm(result: Result) -> dict[str, Any]:
     near = zip(firm.pairs["ahead"], firm.pairs["behind"], firm.pairs["probability"], strict=True)
     return {
         "said": firm_sentences(facts),
-        "weights": {each.name: round(each.weight, 6) for each in result.criteria},
         "shares": {
             parcel: [round(share, 4) for share in row] for parcel, row in facts.shares.items()
         },
-        "near": [[str(one), str(other), round(float(p), 4)] for one, other, p in near],
+        "near": [
+            [str(one), str(other), round(float(p), 4), visit_sentence(facts, one, other)]
+            for one, other, p in near
+        ],
+        "separable": SEPARABLE,
         "close": facts.too_close,
     }
 
@@ -108,13 +118,17 @@ def setback_words(result: Result) -> list[str]:
 
 
 def _criterion(chosen: Chosen) -> dict[str, Any]:
-    criterion = chosen.criterion
+    criterion, unit = chosen.criterion, chosen.curve.unit
     return {
         "name": criterion.name,
         "plain": said(partial(in_readers_units, criterion.plain)),
         "group": criterion.group,
-        "share": wording.percent_text(chosen.weight * 100),
-        "counts": chosen.weight > 0,
+        "weight": chosen.weight,
+        "knots": [
+            [knot.at, knot.score, knot.name, said(partial(wording.value_text, knot.at, unit))]
+            for knot in chosen.curve.knots
+        ],
+        "curve_source": "; ".join(dict.fromkeys(knot.source for knot in chosen.curve.knots)),
         "method": said(partial(in_readers_units, criterion.method)),
     }
 
@@ -137,6 +151,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
         "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "cost": _costs(result),
+        "price": _prices(result),
         "residents": {
             parcel: site_ballot_sentence(result, parcel)
             for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
@@ -151,14 +166,10 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
     misses = _by_parcel(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
     lots = {parcel: said(partial(wording.area_text, area)) for parcel, area in areas.items()}
-    ranked = result.ranked
-    sharing = ranked.groupby("rank")["site_no"].agg(list).to_dict()
-    standing = partial(wording.standing_text, ranked=len(ranked), in_order=result.shows_order)
     sites = []
     for row in records(result.sites):
         parcel = row["parcel_id"]
         site = _site(row, result, misses.get(parcel, []))
-        site["standing"] = standing(row, sharing=sharing.get(row["rank"], []))
         site["area"] = lots.get(parcel)
         site |= {name: own.get(parcel) for name, own in of_parcel.items()}
         sites.append({name: value for name, value in site.items() if value not in ([], "", None)})
@@ -174,6 +185,7 @@ def _site(row: Row, result: Result, misses: list[Row]) -> dict[str, Any]:
         "name": wording.plain_cell(row["name"]),
         "status": STATUSES.index(row["status"]),
         "rank": None if is_missing(row["rank"]) else int(row["rank"]),
+        "total": None if is_missing(row["score"]) else row["score"],
         "score": wording.points(row["score"]),
         "low": wording.points(row["score_low"]),
         "high": wording.points(row["score_high"]),
@@ -189,6 +201,16 @@ def _costs(result: Result) -> dict[Any, list[str]]:
     """What each priced site would cost; on the map beside the score, never in it."""
     parcels = [] if result.costs is None else list(result.costs.sites["parcel_id"])
     return {parcel: [*card_sentences(result, str(parcel)), COST_CAUTION] for parcel in parcels}
+
+
+def _prices(result: Result) -> dict[Any, list[str]]:
+    costs = result.costs
+    rows = {} if costs is None else site_costs(costs)
+    return {
+        parcel: [money_text(row[share], costs.currency) for share in ("p50", "p80")]
+        for parcel, row in rows.items()
+        if costs is not None
+    }
 
 
 def _would(result: Result) -> dict[Any, list[Any]]:

@@ -4,14 +4,22 @@ const AT_ONCE = 60, MORE = 20;
 const table = { rows: new Map(), shown: 0, group: null };
 
 function drawRanking() {
-  document.querySelector("#ranking tbody").replaceChildren();
-  showRows(study.sites.length <= AT_ONCE ? study.sites.length : MORE);
-  const more = byId("more"), all = el("button", { type: "button", class: "btn" }, `Show all ${study.sites.length.toLocaleString("en-US")}`);
+  table.shown = study.sites.length <= AT_ONCE ? study.sites.length : MORE;
+  fillRanking();
+  const more = byId("more"), all = el("button", { type: "button", class: "btn" }, say("Show all {0}", number(study.sites.length)));
   const update = () => [more, all].forEach((button) => { button.hidden = table.shown >= study.sites.length; });
   more.after(" ", all);
   more.addEventListener("click", () => { showRows(table.shown + MORE); update(); });
   all.addEventListener("click", () => { showRows(study.sites.length); update(); });
   update();
+}
+
+// As many rows as were shown, in the order of now.
+function fillRanking() {
+  const count = table.shown;
+  document.querySelector("#ranking tbody").replaceChildren();
+  Object.assign(table, { rows: new Map(), shown: 0, group: null });
+  showRows(count);
 }
 
 function showRows(count) {
@@ -29,8 +37,7 @@ function showRows(count) {
 
 function groupRow(status) {
   const count = study.sites.filter((site) => site.status === status).length;
-  const words = STATES[status][0].toUpperCase() + STATES[status].slice(1);
-  return el("tr", { class: "group" }, el("th", { colspan: 3, scope: "rowgroup" }, `${words} (${count.toLocaleString("en-US")})`));
+  return el("tr", { class: "group" }, el("th", { colspan: 3, scope: "rowgroup" }, `${capital(say(STATES[status]))} (${number(count)})`));
 }
 
 function tableRow(site, i) {

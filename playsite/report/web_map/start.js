@@ -85,17 +85,19 @@ function listenToPaper(map, box) {
   });
 }
 
-// "#site=4&units=metres": a link to one site. A notebook's frame has no address to keep it in.
+// "#site=4&units=metres&weights=shade:12": a link to one site, to one's own weights. A notebook's frame has no address to keep it in.
 function readAddress() {
   const asked = new URLSearchParams(location.hash.slice(1));
   const i = study.sites.findIndex((site) => String(site.no) === asked.get("site"));
   if (i >= 0) chosen = i;
   if (asked.has("units")) units = asked.get("units") === "feet" ? 0 : 1;
+  return asked;
 }
 
 function keepAddress() {
   try {
-    history.replaceState(null, "", `#site=${study.sites[chosen].no}&units=${units ? "metres" : "feet"}`);
+    const own = isOwn() ? "&weights=" + weightsInAddress() : "";
+    history.replaceState(null, "", `#site=${study.sites[chosen].no}&units=${units ? "metres" : "feet"}${own}`);
   } catch (error) {
     if (error.name !== "SecurityError") throw error;
   }
@@ -118,9 +120,13 @@ async function start() {
   study = await readStudy();
   units = study.units;
   chosen = study.first;
-  readAddress();
-  fitAnswer();
+  const asked = readAddress();
   study.sites.forEach(prepare);
+  keepGiven();
+  readWeights(asked.get("weights"));
+  const here = study.sites[chosen];
+  scoreSites();
+  chosen = here.place;
   const map = makeMap(), box = wholeBox();
   drawRanking();
   makeOver(map);
@@ -136,6 +142,11 @@ async function start() {
   drawMargin();
   drawInset(box);
   drawWhy();
+  drawPriorities();
+  showAnswer();
+  showPriorities();
+  drawComparing();
+  showComparing();
   setUnits(units);
   markStops();
   listenToKeys();

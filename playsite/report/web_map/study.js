@@ -47,6 +47,13 @@ function prepare(site) {
     : site.box.isValid() ? site.box.getCenter() : null;
 }
 
+// Criteria by their groups: [group, numbers of its criteria].
+function criteriaByGroup() {
+  const groups = new Map();
+  study.criteria.forEach(({ group }, k) => groups.set(group, groups.get(group) || []).get(group).push(k));
+  return [...groups];
+}
+
 function scoreClass(points) {
   return "c" + (points >= 75 ? 5 : points >= 62 ? 4 : points >= 50 ? 3 : points >= 35 ? 2 : 1);
 }
@@ -57,13 +64,14 @@ function siteTitle(site) {
 
 // Tied, or not to be told from the first on present data.
 function isTied(site) {
-  const near = study.firm.close, isNear = near.includes(site.id) || (near.length && site.rank === 1);
-  return study.shows_order && site.status === RANKED && (site.standing.startsWith("Tied") || isNear);
+  // How close it is was worked out for the adopted weights alone.
+  const near = isOwn() ? [] : study.firm.close, isNear = near.includes(site.id) || (near.length && site.rank === 1);
+  return study.shows_order && site.status === RANKED && (isShared(site) || isNear);
 }
 
 function inWords(site) {
   const score = site.status === RANKED ? ", score " + site.score : site.short ? ", " + site.short : "";
-  return siteTitle(site) + ", " + site.standing.toLowerCase() + score;
+  return siteTitle(site) + ", " + standing(site).toLowerCase() + score;
 }
 
 function inside(point, polygons) {

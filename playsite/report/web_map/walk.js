@@ -78,7 +78,7 @@ function listenToKeys() {
   }
 }
 
-const VIEWS = ["ranking", "why"];
+const VIEWS = ["ranking", "priorities", "compare", "why"];
 
 function showView(name) {
   for (const view of VIEWS) {
@@ -89,13 +89,14 @@ function showView(name) {
 }
 
 function listenToViews() {
-  VIEWS.forEach((view, i) => {
+  VIEWS.forEach((view) => {
     const tab = byId("tab-" + view);
     tab.addEventListener("click", () => showView(view));
     tab.addEventListener("keydown", (event) => {
       const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
       if (!step) return;
-      const next = VIEWS[(i + step + VIEWS.length) % VIEWS.length];
+      const shown = VIEWS.filter((each) => !byId("tab-" + each).hidden);
+      const next = shown[(shown.indexOf(view) + step + shown.length) % shown.length];
       showView(next);
       byId("tab-" + next).focus();
     });

@@ -1,0 +1,114 @@
+// Priorities moved by the reader: a slider and a field for each group, and for each criterion in it.
+
+const GROUP_MOST = 40, CRITERION_MOST = 20;
+const priorities = { rows: [] };
+
+function drawPriorities() {
+  byId("tab-priorities").hidden = !study.ranked;
+  byId("sliders").append(...criteriaByGroup().map(groupOfSliders));
+  byId("adopted").addEventListener("click", () => {
+    useWeights(weights.adopted.slice());
+    byId("tab-priorities").focus(); // the button has no more to do
+  });
+}
+
+function groupOfSliders([group, ks], i) {
+  const name = say(group), each = el("div", { class: "each", id: "each-" + i, hidden: "" }, ks.map((k) => slider(say(said(study.criteria[k].plain)), [k], CRITERION_MOST)));
+  const open = el("button", { type: "button", class: "open", "aria-expanded": "false", "aria-controls": each.id, "aria-label": say("{0}: each on its own", name) }, "+");
+  open.addEventListener("click", () => {
+    each.hidden = !each.hidden;
+    open.setAttribute("aria-expanded", String(!each.hidden));
+    open.textContent = each.hidden ? "+" : "\u2212";
+  });
+  const row = slider(name, ks, GROUP_MOST);
+  if (ks.length > 1) row.append(open);
+  return el("div", { role: "group", "aria-label": name }, row, each);
+}
+
+// The dashed tick stands at the adopted weight.
+function slider(name, ks, usual) {
+  const adopted = sumOf(weights.adopted, ks), most = Math.max(usual, Math.ceil(adopted / 5) * 10);
+  const track = el("input", { type: "range", min: 0, max: most, step: 0.5, "aria-label": name });
+  const field = el("input", { type: "number", min: 0, max: MOST_WEIGHT, step: "any", "aria-label": say("{0}: weight", name) });
+  const part = adopted / most, tick = el("i", { class: "adopted", style: `left:calc(${(part * 100).toFixed(2)}% + ${(6.5 - 13 * part).toFixed(2)}px)` });
+  for (const input of [track, field]) input.addEventListener("input", () => { if (input.value !== "") moveWeights(ks, Number(input.value), input); });
+  field.addEventListener("change", showPriorities);
+  priorities.rows.push({ ks, track, field });
+  return el("div", { class: "weigh" }, el("span", {}, name), el("div", { class: "track" }, tick, track), field);
+}
+
+function sumOf(all, ks) {
+  return ks.reduce((sum, k) => sum + all[k], 0);
+}
+
+// Those of a group keep their proportions.
+function moveWeights(ks, value, input) {
+  const own = weights.own.slice(), before = [weights.own, weights.adopted].find((all) => sumOf(all, ks) > 0) || own.map(() => 1);
+  const factor = Math.min(Math.max(value, 0), MOST_WEIGHT) / sumOf(before, ks);
+  for (const k of ks) {
+    own[k] = rounded(before[k] * factor, 100);
+    if (Math.abs(own[k] - weights.adopted[k]) < 0.011) own[k] = weights.adopted[k];
+  }
+  priorities.moving = input;
+  if (own.some((weight) => weight > 0)) useWeights(own);
+  else byId("lever").textContent = say("Something has to count: give one of them more than 0.");
+  priorities.moving = null;
+}
+
+function showPriorities() {
+  if (!study.ranked) return;
+  for (const { ks, track, field } of priorities.rows) {
+    const weight = Math.round(sumOf(weights.own, ks) * 10) / 10;
+    track.value = weight;
+    track.setAttribute("aria-valuetext", say("{0}, adopted {1}", weight, Math.round(sumOf(weights.adopted, ks) * 10) / 10));
+    if (field !== priorities.moving) field.value = weight;
+  }
+  byId("lever").replaceChildren(...leverNodes());
+  byId("adopted").disabled = !isOwn();
+  byId("whose").textContent = isOwn() ? say("Your weights. Nothing is saved or sent; the address of this page keeps them.") : say("These are the adopted weights; they add up to 100. Only their proportions count.");
+  byId("tooless").replaceChildren(...tooLittleKnown());
+  byId("order").replaceChildren(...study.sites.slice(0, Math.min(study.ranked, 10)).map((site) =>
+    el("li", {}, chip(site), el("b", {}, say("Site {0}", site.no)), isTied(site) ? tieMark() : "", el("span", {}, String(site.score)))));
+}
+
+function leverNodes() {
+  if (!study.shows_order) return [say("With so few sites no order is given; the scores follow the weights.")];
+  const leaders = study.sites.slice(0, weights.sharing.get(1).length).map((site) => say("Site {0}", site.no));
+  if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
+  if (leaders.length > 1) return sayNodes("{0} are tied.", el("b", {}, joined(leaders)));
+  const bold = (text) => el("b", {}, text), first = bold(leaders[0]);
+  const told = leadLost(weights.own, study.scores, weights.ranks).map(({ factor, criterion, rival }) =>
+    [bold(say(study.criteria[criterion].name.replaceAll("_", " "))), bold(factorText(factor)), bold(say("Site {0}", study.rows[rival].no))]);
+  if (!told.length) return sayNodes("Still {0}, whichever one weight is moved, and however far.", first);
+  if (told.length === 1) return sayNodes("Still {0} until {1} counts {2} times as much as now. Then {3} leads.", first, ...told[0]);
+  return sayNodes("Still {0} until {1} counts {2} times as much as now (then {3} leads) or {4} counts {5} times as much (then {6} leads).", first, ...told.flat());
+}
+
+// Two figures that mean something.
+function factorText(factor) {
+  return factor >= 10 ? number(Math.round(factor)) : factor.toFixed(factor < 1.1 ? 2 : 1);
+}
+
+// Where the study's own rule would not rank a site under these weights, it is said.
+function tooLittleKnown() {
+  const bare = study.sites.slice(0, study.ranked).filter((site) => site.knownShare * 100 < study.least_known - 1e-7);
+  return bare.length ? [say("Too little is known for these weights at {0}: the study ranks a site from {1} of the weight on.",
+    bare.length > 3 ? say("{0} sites", number(bare.length)) : joined(bare.map((site) => say("Site {0}", site.no))), percent(study.least_known))] : [];
+}
+
+// The head of the page: with other weights no picture of it can pass as the adopted result.
+function showAnswer() {
+  const head = byId("answer");
+  priorities.adopted ||= [...head.childNodes];
+  byId("own").hidden = !isOwn();
+  head.replaceChildren(...(isOwn() && study.shows_order ? ownAnswer() : priorities.adopted));
+  fitAnswer();
+}
+
+function ownAnswer() {
+  const leaders = study.sites.slice(0, weights.sharing.get(1).length), bold = (text) => el("b", {}, text);
+  if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
+  if (leaders.length > 1) return sayNodes("{0} are tied.", bold(joined(leaders.map((site) => say("Site {0}", site.no)))));
+  const [site] = leaders, name = bold(say("Site {0}", site.no));
+  return site.name ? sayNodes("{0}, {1}, comes first.", name, site.name) : sayNodes("{0} comes first.", name);
+}
