@@ -81,7 +81,7 @@ def sheet_html(result: Result, site: Row) -> str:
         standing=rank_text(site, result),
         conditions=[condition_sentence(row, study.units) for row in records(own)],
         plan=plan,
-        picture=base64.b64encode(plan.png).decode(),
+        picture=base64.b64encode(plan.drawn.png).decode(),
         corners=[_corner(mark, study.units) for mark in marks],
         always=_AT_EVERY_SITE,
         asked=[_asked(doubt, study.units) for doubt in every if not doubt.is_sure],
