@@ -83,7 +83,7 @@ def rank(study: Path, out: Path | None, *, fresh: bool) -> None:
             f"Found on site visits, from visits.csv: {counting:,}. See changes.csv and the memo."
         )
     click.echo(f"Map:  {(folder / 'map.html').resolve()}")
-    click.echo(f"Memo: {(folder / 'memo.docx').resolve()}")
+    click.echo(f"Memo: {(folder / 'memo.pdf').resolve()}, and as .docx and .html")
     click.echo("Screening only, not a survey. Call 811 before any digging.")
 
 

@@ -118,7 +118,7 @@ def _nothing(columns: tuple[str, ...]) -> Any:
 
 @dataclass(frozen=True)
 class Study:
-    """What the study is called and how its people read numbers."""
+    """What the study is called, how its people read numbers, and on whose paper they write."""
 
     title: str
     units: str
@@ -130,6 +130,7 @@ class Study:
     line_error_m: float
     setbacks: str
     folder: Path
+    letterhead: Path | None = None
 
 
 @dataclass(frozen=True)

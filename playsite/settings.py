@@ -126,6 +126,7 @@ class _Study(_Table):
     least_known_pct: Share = Field(50.0, alias="least_known")
     profile: Profile = "public"
     criteria: list[str] | None = None
+    letterhead: str | None = None
 
 
 def _as_list(given: Any) -> Any:

@@ -17,7 +17,7 @@ def main() -> int:
     if code:
         print("\nThe sample could not be ranked: see the lines above.")
         return code
-    map_file, memo_file = OUT / "map.html", OUT / "memo.docx"
+    map_file, memo_file = OUT / "map.html", OUT / "memo.pdf"
     missing = [str(file) for file in (map_file, memo_file) if not file.exists()]
     if missing:
         print(f"\nThe run ended without {' and '.join(missing)}.")
@@ -27,7 +27,7 @@ The sample town is ranked.
   Map:  {map_file.as_uri()}
         Open it in a browser. It needs no network.
   Memo: {memo_file}
-        Open it in a word processor.
+        The same to edit is memo.docx, and for the web memo.html.
 
 Next: copy the folder sample_gis, put your own map files in it, and say in its study.toml
 who will play and what matters. Then

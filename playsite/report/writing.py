@@ -18,7 +18,7 @@ __all__ = ["write_all"]
 
 
 def write_all(result: Result, folder: Path) -> None:
-    """Write map.html, memo.docx, the tables and run.json into a folder.
+    """Write map.html, the memo as DOCX, PDF and HTML, the tables and run.json into a folder.
 
     Raises
     ------
@@ -27,5 +27,5 @@ def write_all(result: Result, folder: Path) -> None:
     """
     with written_whole(folder) as fresh:
         write_map(result, fresh / "map.html")
-        write_memo(result, fresh / "memo.docx")
+        write_memo(result, fresh)
         write_tables(result, fresh)

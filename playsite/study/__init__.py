@@ -118,6 +118,7 @@ def run(
     members = member_weights(settings, chosen, problems)
     chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
+    _check_letterhead(settings, problems)
     book, limits = check_cost(settings, problems), check_charter(settings, chosen, problems)
     visits = checked_log(settings, chosen, problems) if log is None else log
     sha256 = _input_sha256(settings)
@@ -269,6 +270,7 @@ def _result(
         line_error_m=settings.setbacks.line_error_m,
         setbacks=_setbacks_text(settings),
         folder=settings.folder,
+        letterhead=settings.folder / study.letterhead if study.letterhead else None,
     )
     return Result(
         study=facts,
@@ -317,6 +319,16 @@ def _people_sha256(settings: Settings) -> dict[str, str]:
         os.path.relpath(file, settings.folder): sha256_of(file)
         for file in (*group_files(settings), *ballot_files(settings))
     }
+
+
+def _check_letterhead(settings: Settings, problems: Problems) -> None:
+    given = settings.study.letterhead
+    if given is not None and not (settings.folder / given).is_file():
+        problems.add(
+            f'There is no file "{given}".',
+            "Name a .docx beside the study, or leave letterhead out.",
+            **settings.place("study", "letterhead"),
+        )
 
 
 def _setbacks_text(settings: Settings) -> str:

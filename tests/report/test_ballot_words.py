@@ -4,13 +4,12 @@ from dataclasses import replace
 
 import pandas as pd
 import pytest
-from docx import Document
 from report.made_up_firm import firm_result
+from report.memo_file import opened_memo
 
 from playsite.ranking.ballots import Ballot, Ballots, counted
 from playsite.report.ballot_words import ballot_sentences, site_ballot_sentence
 from playsite.report.explanation import explanation_lines
-from playsite.report.memo import write_memo
 from playsite.report.tables import write_tables
 from playsite.report.web_map.payload import payload
 
@@ -69,8 +68,7 @@ def test_a_site_is_told_its_own_share_everywhere_and_its_score_stays(asked, tmp_
     sites = {site["id"]: site for site in payload(asked)["sites"]}
     assert sites[A]["residents"] == told
     assert asked.sites["score"].equals(firm_result().sites["score"])
-    write_memo(asked, tmp_path / "memo.docx")
-    document = Document(str(tmp_path / "memo.docx"))
+    document = opened_memo(asked, tmp_path)
     assert "What residents said" in [each.text for each in document.paragraphs]
     cells = [[cell.text for cell in row.cells] for t in document.tables for row in t.rows]
     assert ["Site 1", "Traffic", "2", "Cars race here"] in cells

@@ -3,10 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from docx import Document
 from made_up_costs import book_of, cost_table, facts
 from made_up_program import ONE_CLIMBER, pad_of
 from report.made_up_result import made_up_result
+from report.memo_file import opened_memo
 
 from playsite._cost_settings import CharterTable, FundTable, ScheduleTable
 from playsite.cost.charter import Limit
@@ -15,7 +15,6 @@ from playsite.cost.site_costs import costs_of
 from playsite.report.cost_report import cost_lines
 from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
 from playsite.report.explanation import explanation_lines
-from playsite.report.memo import write_memo
 from playsite.report.money import money_text
 from playsite.report.web_map.payload import payload
 
@@ -59,9 +58,7 @@ def result():
 
 @pytest.fixture(scope="module")
 def memo(result, tmp_path_factory):
-    file = tmp_path_factory.mktemp("memo") / "memo.docx"
-    write_memo(result, file)
-    document = Document(str(file))
+    document = opened_memo(result, tmp_path_factory.mktemp("memo"))
     cells = [cell.text for table in document.tables for row in table.rows for cell in row.cells]
     return [paragraph.text for paragraph in document.paragraphs], cells
 
@@ -136,8 +133,7 @@ def test_money_is_never_told_nearer_than_a_thousand(memo):
 
 def test_without_money_the_memo_says_so_in_one_sentence_and_the_card_nothing(tmp_path):
     result = made_up_result(8)
-    write_memo(result, tmp_path / "memo.docx")
-    texts = [paragraph.text for paragraph in Document(str(tmp_path / "memo.docx")).paragraphs]
+    texts = [paragraph.text for paragraph in opened_memo(result, tmp_path).paragraphs]
     assert "Cost was not worked out: the study has no [cost] table." in texts
     assert "What it would cost" not in texts
     assert all("cost" not in site for site in payload(result)["sites"])

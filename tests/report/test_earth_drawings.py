@@ -129,7 +129,7 @@ def test_the_memo_sets_both_side_by_side_with_their_words():
     plan, section = PAIRS["feet"][0]
     figure = paper_figure(beside(plan, section, gap_mm=4))
     assert figure.width_mm == pytest.approx(plan.width_mm + section.width_mm + 4)
-    assert figure.png.startswith(b"\x89PNG")
+    assert figure.drawn.png.startswith(b"\x89PNG")
     assert plan.alt in figure.alt
     assert section.alt in figure.alt
 

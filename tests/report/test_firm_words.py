@@ -4,15 +4,14 @@ import re
 
 import pandas as pd
 import pytest
-from docx import Document
 from report.made_up_firm import NAMES, firm_result
+from report.memo_file import opened_memo
 
 from playsite.errors import InputError
 from playsite.report.explanation import explanation_lines
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_whole import firm_sentences, group_sentences
 from playsite.report.firm_words import pair_sentences, site_sentences
-from playsite.report.memo import write_memo
 from playsite.report.tables import write_tables
 from playsite.report.web_map.page import page_html
 from playsite.report.web_map.payload import payload
@@ -45,8 +44,7 @@ def test_a_clear_lead_is_said_plainly_and_a_near_tie_never(clear, near):
 
 
 def test_the_same_near_tie_stands_on_the_page_in_the_memo_and_on_the_terminal(near, tmp_path):
-    write_memo(near, tmp_path / "memo.docx")
-    memo = " ".join(each.text for each in Document(str(tmp_path / "memo.docx")).paragraphs)
+    memo = " ".join(each.text for each in opened_memo(near, tmp_path).paragraphs)
     assert "too close to call" in memo
     assert "How firm is this?" in memo
     assert "too close to call" in re.sub(r"<[^>]+>", "", page_html(near).split("</h1>")[0])
@@ -104,8 +102,7 @@ def test_a_shared_lead_has_no_lever(tmp_path):
     tied = firm_result([(0.9, 0.4, 0.6), (0.9, 0.4, 0.6), (0.4, 0.3, 0.2), (0.2, 0.1, 0.1)])
     assert answer_sentence(tied) == "Site 1 and Site 2 are tied."
     assert not any(sentence.startswith("Still") for sentence in firm_sentences(FirmFacts(tied)))
-    write_memo(tied, tmp_path / "memo.docx")
-    memo = " ".join(each.text for each in Document(str(tmp_path / "memo.docx")).paragraphs)
+    memo = " ".join(each.text for each in opened_memo(tied, tmp_path).paragraphs)
     assert "The first place is shared" in memo
 
 
@@ -132,8 +129,7 @@ def test_members_who_would_choose_another_site_are_told(tmp_path):
     # greatest regret of the first: .8 x .4 - .1 x .4 = .28, under B
     regret = facts.robustness[FIRST]["regret_max"]
     assert regret == pytest.approx(0.28, abs=1e-9)
-    write_memo(group, tmp_path / "memo.docx")
-    tables = Document(str(tmp_path / "memo.docx")).tables
+    tables = opened_memo(group, tmp_path).tables
     heads = [[cell.text for cell in table.rows[0].cells] for table in tables]
     own = tables[heads.index(["Member", "First", "Second", "Third"])]
     assert [row.cells[1].text for row in own.rows[1:]] == ["Site 1", "Site 2", "Site 1"]

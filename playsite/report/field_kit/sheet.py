@@ -126,7 +126,7 @@ def sheet_of(result: Result, site: Row) -> Sheet:
 
 def sheet_html(sheet: Sheet) -> str:
     """Sheet of one site as a page to print, letter or A4; nothing is loaded from outside."""
-    picture = base64.b64encode(sheet.plan.png).decode()
+    picture = base64.b64encode(sheet.plan.drawn.png).decode()
     size = "letter" if in_feet(sheet.units) else "A4"
     return _template().render(sheet=sheet, ink=INK, size=size, picture=picture)
 

@@ -51,7 +51,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         shutil.copy(Path(__file__).with_name("sheet.typ"), place)
         told = json.dumps(words, ensure_ascii=False)
         (place / "data.json").write_bytes(told.encode("utf-8", "replace"))
-        (place / "plan.png").write_bytes(sheet.plan.png)
+        (place / "plan.png").write_bytes(sheet.plan.drawn.png)
         day = dt.datetime.fromisoformat(sheet.day).replace(tzinfo=dt.UTC)
         made: bytes = typst.compile(
             place / "sheet.typ",

@@ -1,23 +1,34 @@
-"""What a memo is made of: a few kinds of block, said once and set by ``document``."""
+"""What a memo is made of: a few kinds of block, said once, set as DOCX, PDF and HTML."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 __all__ = [
     "Block",
     "Bullets",
     "Callout",
+    "Drawn",
     "Figure",
     "Heading",
+    "Keys",
+    "Memo",
     "Page",
     "Paragraph",
     "Parts",
     "Table",
+    "numbered",
 ]
 
 Parts = str | tuple[tuple[str, bool], ...]
 """Text of a block: plain, or pieces of which some (true) are bold."""
+
+Keys = tuple[str, ...]
+"""Keys of the evidence table."""
 
 
 @dataclass(frozen=True)
@@ -46,10 +57,17 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """One paragraph; style is ``body``, ``title``, ``judgment``, ``score`` or ``note``."""
+    """One paragraph; style is ``body``, ``title``, ``judgment``, ``score`` or ``note``.
+
+    Parameters
+    ----------
+    evidence
+        Keys of the rows of the evidence table that its numbers come from; so in all blocks.
+    """
 
     parts: Parts
     style: str = "body"
+    evidence: Keys = ()
 
 
 @dataclass(frozen=True)
@@ -58,6 +76,7 @@ class Bullets:
 
     items: tuple[str, ...]
     mark: str = ""
+    evidence: Keys = ()
 
 
 @dataclass(frozen=True)
@@ -65,6 +84,7 @@ class Callout:
     """What must be seen before the rest: on a wash, with an edge."""
 
     parts: Parts
+    evidence: Keys = ()
 
 
 @dataclass(frozen=True)
@@ -74,11 +94,15 @@ class Table:
     Parameters
     ----------
     title
-        What the table shows, for those who can't see it.
+        What the table shows; it stands above the table, after its number.
     widths_mm
         One a column.
     bold
         Columns that are set bold.
+    is_evidence
+        Whether its first column holds the keys that other blocks point to.
+    number
+        Place among the tables of the memo, from 1; see `numbered`.
     """
 
     title: str
@@ -86,18 +110,66 @@ class Table:
     rows: tuple[tuple[Parts | Bullets, ...], ...]
     widths_mm: tuple[float, ...]
     bold: tuple[int, ...] = ()
+    evidence: Keys = ()
+    is_evidence: bool = False
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One drawing as dots and as lines."""
+
+    png: bytes
+    svg: bytes
 
 
 @dataclass(frozen=True)
 class Figure:
     """A picture at its true size on paper, with what it shows in words."""
 
-    png: bytes = field(repr=False)
+    drawn: Drawn = field(repr=False)
     width_mm: float
     height_mm: float
     alt: str
     finding: str
     key: str
+    evidence: Keys = ()
+    number: int = 0
 
 
 Block = Heading | Paragraph | Bullets | Callout | Table | Figure
+
+
+@dataclass(frozen=True)
+class Memo:
+    """A whole memo, as each of the writers takes it.
+
+    Parameters
+    ----------
+    head
+        What stands left and right at the head of each page.
+    foot
+        What stands at the foot of each page, left of its number.
+    made_on
+        Date of the study: the only one that the document carries.
+    """
+
+    blocks: tuple[Block, ...]
+    page: Page
+    title: str
+    head: tuple[str, str]
+    foot: str
+    made_on: str
+
+
+def numbered(blocks: Iterable[Block]) -> tuple[Block, ...]:
+    """Number figures and tables in the order of reading, each kind from 1."""
+    count = {Figure: 0, Table: 0}
+    given: list[Block] = []
+    for block in blocks:
+        if isinstance(block, (Figure, Table)):
+            count[type(block)] += 1
+            given.append(replace(block, number=count[type(block)]))
+        else:
+            given.append(block)
+    return tuple(given)

@@ -9,7 +9,7 @@ import numpy as np
 
 from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
-from playsite.report.memo.inks import drawing, letter, png_of, score_ink
+from playsite.report.memo.inks import drawing, letter, pictures_of, score_ink
 from playsite.report.memo.readings import knot_text, plain_name, score_range
 from playsite.report.wording import answer_sentence, joined, points
 
@@ -43,10 +43,10 @@ def total_bars(result: Result, width_mm: float) -> Figure:
             letter(axes, -1.5, place, f"Site {site['site_no']}", ha="right", weight="bold")
             end = max(score, _finite(float(site["score_high"]), score)) * 100
             letter(axes, end + 1.5, place, str(points(score)), weight="bold", halo=True)
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     listed = joined([f"Site {site['site_no']} {points(site['score'])}" for site in sites])
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=width_mm,
         height_mm=height_mm,
         alt=f"Bars of the total score with likely range. {listed}.",
@@ -71,9 +71,9 @@ def score_bars(readings: Readings, width_mm: float) -> Figure:
                 _criterion_bar(axes, place, chosen, row)
                 if number == 0:
                     letter(axes, -4, place, plain_name(chosen), ha="right")
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=width_mm,
         height_mm=height_mm,
         alt=_bars_alt(criteria, sites, readings),
@@ -168,9 +168,9 @@ def value_curves(readings: Readings, width_mm: float) -> Figure:
             left, low = column * cell_mm + 8, (down - 1 - row) * high_mm + 8
             at = (left, low, cell_mm - 14, high_mm - 16)
             _curve_panel(figure, at, result, chosen, sites, readings)
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=width_mm,
         height_mm=down * high_mm,
         alt="Lines from measured value to score for "

@@ -315,8 +315,10 @@ def _results(readings: Readings, page: Page) -> Iterator[Block]:
 
 
 def _sheets(readings: Readings, page: Page) -> Iterator[Block]:
-    for site in readings.short_list:
-        yield from site_sheet(readings, site, page)
+    if readings.short_list:
+        yield Heading("Site sheets", new_page=True)
+    for number, site in enumerate(readings.short_list):
+        yield from site_sheet(readings, site, page, is_first=number == 0)
 
 
 def _cautions(readings: Readings, page: Page) -> Iterator[Block]:  # noqa: ARG001

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from playsite.report.cost_words import site_costs
 from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
-from playsite.report.memo.inks import drawing, letter, png_of
+from playsite.report.memo.inks import drawing, letter, pictures_of
 from playsite.report.money import money_text
 from playsite.report.wording import joined, points
 
@@ -46,13 +46,13 @@ def cost_and_score(readings: Readings, costs: Costs, width_mm: float) -> Figure:
         for dot in dots:
             _dot(axes, dot)
         _labels(axes, dots)
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     good = [dot for dot in dots if dot[4]]
     told = joined([f"{label} {points(score / 100)} for {money_text(p50, costs.currency)}" for label, score, p50, _, _ in dots])  # fmt: skip
     names = joined([dot[0] for dot in good])
     verb = "gives" if len(good) == 1 else "give"
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=width_mm,
         height_mm=_HEIGHT_MM,
         alt=f"Cost against score. {told}.",

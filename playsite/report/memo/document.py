@@ -14,50 +14,62 @@ from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm
 
 from playsite.report.memo.blocks import Bullets, Callout, Figure, Heading, Paragraph, Table
-from playsite.report.memo.styles import STYLE_OF, TABLE_STYLE, add_styles
+from playsite.report.memo.letterhead import opened_letterhead
+from playsite.report.memo.letters import STYLE_OF
+from playsite.report.memo.pointers import add_anchor, add_keys
+from playsite.report.memo.styles import TABLE_STYLE, add_styles
+from playsite.report.memo.words import (
+    figure_caption,
+    heading_text,
+    keeps_together,
+    pieces,
+    table_caption,
+)
 from playsite.report.plain_text import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from playsite.report.memo.blocks import Block, Page, Parts
+    from playsite.report.memo.blocks import Block, Memo, Page, Parts
 
 __all__ = ["save_document"]
 
-_LONGEST_HEAD = 160
-_LETTERS_KEPT = 1100  # a table of so few letters stays on one page
 
-
-def save_document(
-    blocks: Sequence[Block], path: Path, *, page: Page, title: str, head: tuple[str, str],
-    foot: str, made_on: str,
-) -> None:  # fmt: skip
-    """Write blocks as DOCX; equal blocks give equal bytes.
+def save_document(memo: Memo, path: Path, *, letterhead: Path | None = None) -> None:
+    """Write a memo as DOCX; equal memos give equal bytes.
 
     Parameters
     ----------
-    head
-        What stands left and right at the head of each page.
-    foot
-        What stands at the foot of each page, left of its number.
-    made_on
-        Date of the study: the only one that the document carries.
+    letterhead
+        A document of the office whose head, foot and their room are taken; its body is left out.
+        Paper and side margins are the memo's: plans keep their scale. The page number then
+        stands in a line of its own, below the office's foot.
+
+    Raises
+    ------
+    InputError
+        If the letterhead can't be opened.
     """
-    document = Document()
+    document = Document() if letterhead is None else opened_letterhead(letterhead)
     add_styles(document)
-    _set_page(document.sections[0], page)
-    _set_properties(document, title, made_on)
-    _set_head_and_foot(document.sections[0], page, head, foot)
-    for block in blocks:
+    section = document.sections[0]
+    _set_page(section, memo.page, keeps_height=letterhead is not None)
+    if letterhead is None:
+        _set_head(section, memo)
+    _set_foot(section, memo, is_added=letterhead is not None)
+    _set_properties(document, memo.title, memo.made_on)
+    for block in memo.blocks:
         _add(document, block)
     _number_pictures(document)
     _save_alike(document, path)
 
 
-def _set_page(section: Any, page: Page) -> None:
+def _set_page(section: Any, page: Page, *, keeps_height: bool) -> None:
     section.page_width, section.page_height = Mm(page.width_mm), Mm(page.height_mm)
     section.left_margin = section.right_margin = Mm(page.side_mm)
+    if keeps_height:
+        return
     section.top_margin, section.bottom_margin = Mm(22), Mm(20)
     section.header_distance, section.footer_distance = Mm(12), Mm(9)
 
@@ -75,13 +87,18 @@ def _set_properties(document: Any, title: str, made_on: str) -> None:
     core.revision, core.language = 1, "en-US"
 
 
-def _set_head_and_foot(section: Any, page: Page, head: tuple[str, str], foot: str) -> None:
+def _set_head(section: Any, memo: Memo) -> None:
     line = section.header.paragraphs[0]
-    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
-    line.add_run(f"{one_line(head[0])}\t{one_line(head[1])}")
-    line = section.footer.paragraphs[0]
-    line.paragraph_format.tab_stops.add_tab_stop(Mm(page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
-    line.add_run(f"{one_line(foot)}\tpage ")
+    line.paragraph_format.tab_stops.add_tab_stop(Mm(memo.page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
+    line.add_run(f"{one_line(memo.head[0])}\t{one_line(memo.head[1])}")
+
+
+def _set_foot(section: Any, memo: Memo, *, is_added: bool) -> None:
+    """Set caution and page number; under those of a letterhead, as a line more."""
+    foot = section.footer
+    line = foot.add_paragraph(style="Footer") if is_added else foot.paragraphs[0]
+    line.paragraph_format.tab_stops.add_tab_stop(Mm(memo.page.text_mm), WD_TAB_ALIGNMENT.RIGHT)
+    line.add_run(f"{one_line(memo.foot)}\tpage ")
     _add_field(line, "PAGE")
     line.add_run(" of ")
     _add_field(line, "NUMPAGES")
@@ -97,17 +114,19 @@ def _add_field(paragraph: Any, code: str) -> None:
 
 def _add(document: Any, block: Block) -> None:
     if isinstance(block, Heading):
-        made = document.add_paragraph(
-            one_line(block.text, _LONGEST_HEAD), style=f"Heading {block.level}"
-        )
+        made = document.add_paragraph(heading_text(block), style=f"Heading {block.level}")
         if block.new_page:
             made.paragraph_format.page_break_before, made.paragraph_format.space_before = True, 0
     elif isinstance(block, Paragraph):
-        _add_parts(document.add_paragraph(style=STYLE_OF[block.style]), block.parts)
+        made = document.add_paragraph(style=STYLE_OF[block.style])
+        _add_pieces(made, pieces(block.parts))
+        add_keys(made, block.evidence)
     elif isinstance(block, Bullets):
         _add_bullets(document, block)
     elif isinstance(block, Callout):
-        _add_parts(document.add_paragraph(style="Callout"), block.parts)
+        made = document.add_paragraph(style="Callout")
+        _add_pieces(made, pieces(block.parts))
+        add_keys(made, block.evidence)
     elif isinstance(block, Table):
         _add_table(document, block)
     elif isinstance(block, Figure):
@@ -121,13 +140,13 @@ def _add_bullets(place: Any, block: Bullets, *, first: Any = None) -> None:
         made.style = "List Bullet"
         made.paragraph_format.keep_with_next = number < len(block.items)
         made.add_run(f"{block.mark or '•'}\t{one_line(item)}")
+        if number == len(block.items):
+            add_keys(made, block.evidence)
 
 
-def _add_parts(paragraph: Any, parts: Parts) -> None:
-    for text, bold in ((parts, False),) if isinstance(parts, str) else parts:
-        # blanks at the ends join the pieces, so they stay
-        lead, tail = text[: len(text) - len(text.lstrip())], text[len(text.rstrip()) :]
-        run = paragraph.add_run((lead and " ") + one_line(text) + (tail and " "))
+def _add_pieces(paragraph: Any, given: Sequence[tuple[str, bool]]) -> None:
+    for text, bold in given:
+        run = paragraph.add_run(text)
         if bold and paragraph.style.name == "Score":
             run.style = "Score Number"
         else:
@@ -135,6 +154,11 @@ def _add_parts(paragraph: Any, parts: Parts) -> None:
 
 
 def _add_table(document: Any, block: Table) -> None:
+    number, title = table_caption(block)
+    caption = document.add_paragraph(style="Table Caption")
+    caption.add_run(number).bold = True
+    caption.add_run(f" {title}")
+    add_keys(caption, block.evidence)
     table = document.add_table(rows=1, cols=len(block.head), style=TABLE_STYLE)
     table.autofit = False
     about = table._tbl.tblPr  # noqa: SLF001  (nor words for tables and pictures)
@@ -144,9 +168,14 @@ def _add_table(document: Any, block: Table) -> None:
     for column, width in zip(table.columns, block.widths_mm, strict=True):
         column.width = Mm(width)
     _fill_row(table.rows[0], block.head, block, is_head=True)
+    last = ""
     for cells in block.rows:
-        _fill_row(table.add_row(), cells, block, is_head=False)
-    if sum(len(str(cell)) for cells in block.rows for cell in cells) <= _LETTERS_KEPT:
+        row = table.add_row()
+        _fill_row(row, cells, block, is_head=False)
+        if block.is_evidence and str(cells[0]) not in {"", last}:
+            last = str(cells[0])
+            add_anchor(row.cells[0].paragraphs[0], last)
+    if keeps_together(block):
         for row in table.rows[:-1]:
             for cell in row.cells:
                 cell.paragraphs[0].paragraph_format.keep_with_next = True
@@ -166,13 +195,13 @@ def _fill_row(row: Any, cells: Sequence[Parts | Bullets], block: Table, *, is_he
             continue
         paragraph.style = "Table Head" if is_head else "Table Text"
         in_bold = number in block.bold and not is_head and isinstance(text, str)
-        _add_parts(paragraph, ((str(text), True),) if in_bold else text)
+        _add_pieces(paragraph, pieces(((str(text), True),) if in_bold else text))
 
 
 def _add_figure(document: Any, block: Figure) -> None:
     paragraph = document.add_paragraph(style="Picture")
     picture = paragraph.add_run().add_picture(
-        io.BytesIO(block.png), width=Mm(block.width_mm), height=Mm(block.height_mm)
+        io.BytesIO(block.drawn.png), width=Mm(block.width_mm), height=Mm(block.height_mm)
     )
     frame = picture._inline  # noqa: SLF001
     for side in ("distT", "distB", "distL", "distR"):
@@ -180,10 +209,11 @@ def _add_figure(document: Any, block: Figure) -> None:
     frame.docPr.set("descr", one_line(block.alt))
     frame.docPr.set("title", one_line(block.finding))
     caption = document.add_paragraph(style="Caption")
-    number = len(document.inline_shapes)
-    caption.add_run(f"Figure {number}. {one_line(block.finding)}").bold = True
-    if block.key:
-        caption.add_run(f" {one_line(block.key)}")
+    finding, key = figure_caption(block)
+    caption.add_run(finding).bold = True
+    if key:
+        caption.add_run(f" {key}")
+    add_keys(caption, block.evidence)
 
 
 def _number_pictures(document: Any) -> None:

@@ -9,7 +9,7 @@ from playsite.report.firm_facts import FirmFacts, criterion_name, share_text
 from playsite.report.firm_whole import firm_sentences, group_sentences
 from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.blocks import Bullets, Figure, Heading, Paragraph, Table
-from playsite.report.memo.firm_chart import shares_png
+from playsite.report.memo.firm_chart import shares_pictures
 from playsite.report.memo.readings import rows_of
 from playsite.report.wording import is_missing, joined, ordinal, points
 
@@ -159,7 +159,7 @@ def _ahead_of_next(pair: dict[str, Any], facts: FirmFacts) -> str:
 
 
 def _chart(facts: FirmFacts, page: Page) -> Figure:
-    png, height_mm = shares_png(facts, page.text_mm)
+    drawn, height_mm = shares_pictures(facts, page.text_mm)
     firsts = {site: shares[0] for site, shares in facts.shares.items()}
     names = facts.names
     best = max(firsts, key=lambda site: firsts[site])
@@ -167,7 +167,7 @@ def _chart(facts: FirmFacts, page: Page) -> Figure:
         [f"{names[site]} {share_text(share)}" for site, share in list(firsts.items())[:5]]
     )
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=page.text_mm,
         height_mm=height_mm,
         alt=f"Bars of how often each site has each rank. First: {listed}.",

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from playsite.report.ink import INK
-from playsite.report.memo.inks import drawing, letter, png_of
+from playsite.report.memo.inks import drawing, letter, pictures_of
 
 if TYPE_CHECKING:
     from playsite.report.firm_facts import FirmFacts
+    from playsite.report.memo.blocks import Drawn
 
-__all__ = ["shares_png"]
+__all__ = ["shares_pictures"]
 
 _SITES, _ROW_MM, _EDGE_MM = 10, 6.0, 1.5
 _INKS = ("score-5", "score-4", "score-3", "score-2", "score-1", "sheet")
@@ -19,8 +20,8 @@ _NAMES = ("1st", "2nd", "3rd", "4th", "5th", "lower")
 _LEAST_DRAWN, _LEAST_SAID = 0.005, 0.05
 
 
-def shares_png(facts: FirmFacts, width_mm: float) -> tuple[bytes, float]:
-    """Picture and its height in millimetres."""
+def shares_pictures(facts: FirmFacts, width_mm: float) -> tuple[Drawn, float]:
+    """Pictures and their height in millimetres."""
     shares, names = dict(list(facts.shares.items())[:_SITES]), facts.names
     height_mm = 2 * _EDGE_MM + _ROW_MM * len(shares)
     with drawing(width_mm, height_mm) as figure:
@@ -48,4 +49,4 @@ def shares_png(facts: FirmFacts, width_mm: float) -> tuple[bytes, float]:
                     over = "sheet" if ink in _LIGHT_ON else "ink"
                     letter(axes, left + share / 2, place, said, ink=over, size=7.5, ha="center")
                 left += share
-        return png_of(figure), height_mm
+        return pictures_of(figure), height_mm

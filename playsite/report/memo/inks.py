@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 from contextlib import contextmanager
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure as Drawing
-from matplotlib.font_manager import FontProperties, fontManager
+from matplotlib.font_manager import FontProperties
 from matplotlib.patheffects import withStroke
 
-from playsite.report.ink import INK, SANS, SERIF
+from playsite.report.ink import INK
+from playsite.report.memo.blocks import Drawn
+from playsite.report.memo.fonts import MARKS, PDF_SANS, PDF_SERIF, known_to_drawings
 from playsite.report.plain_text import one_line
 from playsite.report.wording import points
 
@@ -24,15 +26,13 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.text import Text
 
-__all__ = ["drawing", "letter", "png_of", "score_ink"]
+__all__ = ["drawing", "letter", "pictures_of", "score_ink"]
 
 _BREAKS = ((75, "score-5"), (62, "score-4"), (50, "score-3"), (35, "score-2"), (0, "score-1"))
-_STACKS = {
-    "serif": (SERIF, "Palatino", "Book Antiqua", "P052", "TeX Gyre Pagella", "Noto Serif"),
-    "sans": (SANS, "Helvetica Neue", "Noto Sans", "Liberation Sans", "Arial"),
-}
-_FALLBACK = {"serif": "DejaVu Serif", "sans": "DejaVu Sans"}  # these come with matplotlib
+_FAMILIES = {"serif": PDF_SERIF, "sans": PDF_SANS}
 _DPI = 220
+_LONG_NUMBER = re.compile(rb"(\d\.\d\d)\d+")
+_SVG_SAYS = ("Date", "Creator", "Format", "Type")
 
 
 def score_ink(score: float) -> str:
@@ -41,15 +41,10 @@ def score_ink(score: float) -> str:
     return next(INK[name] for least, name in _BREAKS if whole >= least)
 
 
-@cache
-def _family(stack: str) -> str:
-    there = {font.name for font in fontManager.ttflist}
-    return next((name for name in _STACKS[stack] if name in there), _FALLBACK[stack])
-
-
 @contextmanager
 def drawing(width_mm: float, height_mm: float) -> Iterator[Drawing]:
     """Figure of that size on paper, without the state that pyplot keeps."""
+    known_to_drawings()
     with mpl.rc_context({"hatch.linewidth": 0.5}), warnings.catch_warnings():
         # a name in letters that no font here has is drawn as boxes; the tables have it in full
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
@@ -58,13 +53,17 @@ def drawing(width_mm: float, height_mm: float) -> Iterator[Drawing]:
         yield figure
 
 
-def png_of(figure: Drawing) -> bytes:
-    """Picture of exactly the figure's size: trimming would spoil the scale."""
-    target = io.BytesIO()
-    figure.savefig(
-        target, format="png", dpi=_DPI, facecolor=INK["sheet"], metadata={"Software": None}
-    )
-    return target.getvalue()
+def pictures_of(figure: Drawing) -> Drawn:
+    """One drawing as dots and as lines, of exactly its size: trimming would spoil the scale.
+
+    Letters are drawn as shapes: no font needs to be where the picture is looked at.
+    """
+    png, svg = io.BytesIO(), io.BytesIO()
+    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, facecolor=INK["sheet"])
+    with mpl.rc_context({"svg.hashsalt": "memo", "svg.fonttype": "path"}):
+        figure.savefig(svg, format="svg", metadata=dict.fromkeys(_SVG_SAYS), facecolor=INK["sheet"])
+    drawn = _LONG_NUMBER.sub(rb"\1", svg.getvalue())  # a hundredth of a point is nothing to an eye
+    return Drawn(png.getvalue(), drawn)
 
 
 def letter(
@@ -81,7 +80,7 @@ def letter(
 ) -> Text:
     """Set one line of text; a dollar sign in a name is a dollar sign."""
     font = FontProperties(
-        family=[_family(stack), _FALLBACK["sans"]],
+        family=[_FAMILIES[stack], MARKS],
         size=size,
         weight=options.pop("weight", "normal"),
         style=options.pop("style", "normal"),

@@ -11,7 +11,7 @@ from matplotlib.path import Path as Outline
 
 from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
-from playsite.report.memo.inks import drawing, letter, png_of
+from playsite.report.memo.inks import drawing, letter, pictures_of
 from playsite.report.paper import KINDS
 
 if TYPE_CHECKING:
@@ -45,9 +45,9 @@ def paper_figure(given: Drawing) -> Figure:
         axes.set_axis_off()
         for order, mark in enumerate(given.marks):
             _set(axes, mark, order)
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=given.width_mm,
         height_mm=given.height_mm,
         alt=given.alt,

@@ -16,7 +16,7 @@ from playsite.report.ink import INK
 from playsite.report.layouts import layouts_on_map
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
-from playsite.report.memo.inks import drawing, letter, png_of
+from playsite.report.memo.inks import drawing, letter, pictures_of
 from playsite.report.memo.play_layout import draw_layout
 from playsite.report.people_units import (
     distance_text,
@@ -130,10 +130,10 @@ def site_plan(
         weights = {each.name: each.weight for each in result.criteria}
         ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]), weights)
         _draw_margin(sheet)
-        png = png_of(figure)
+        drawn = pictures_of(figure)
     site = f"Site {pad['site_no']}"
     return Figure(
-        png=png,
+        drawn=drawn,
         width_mm=width_mm,
         height_mm=height_mm,
         alt=_alt(result, pad, scale, ways),

@@ -44,11 +44,13 @@ _FEW, _ROW_MM = 6, 7.0  # criteria that leave the plan its height, and what each
 _CALLOUT_MM, _LEAST_PLAN_MM, _GAP_MM = 10.0, 70.0, 4.0
 
 
-def site_sheet(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
-    """Give the blocks of one site's page."""
+def site_sheet(
+    readings: Readings, site: Site, page: Page, *, is_first: bool = False
+) -> Iterator[Block]:
+    """Give the blocks of one site's page; the first stands under the head of them all."""
     result = readings.result
     conditions = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
-    yield Heading(readings.title(site), new_page=True)
+    yield Heading(readings.title(site), 2, new_page=not is_first)
     for condition in rows_of(conditions):
         yield Callout(condition_sentence(condition, result.study.units))
     yield _standing(readings, site)

@@ -1,4 +1,4 @@
-"""Letters, sizes and lines of the memo, each named once."""
+"""The memo's letters, sizes and lines as styles of a Word document."""
 
 from __future__ import annotations
 
@@ -9,40 +9,12 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls, qn
 from docx.shared import Mm, Pt, RGBColor
 
-from playsite.report.ink import INK, SANS, SERIF
+from playsite.report.ink import INK, SERIF
+from playsite.report.memo.letters import STYLES
 
-__all__ = ["STYLE_OF", "TABLE_STYLE", "add_styles"]
+__all__ = ["TABLE_STYLE", "add_styles"]
 
 TABLE_STYLE = "Sheet Table"
-STYLE_OF = {
-    "body": "Body Text",
-    "title": "Title",
-    "judgment": "Judgment",
-    "score": "Score",
-    "note": "Note",
-}
-"""Style of each kind of paragraph."""
-
-_STYLES: dict[str, dict[str, Any]] = {
-    "Normal": {"font": SANS, "size": 9.5, "after": 4, "leading": 1.15},
-    "Body Text": {"size": 9.5, "after": 5, "leading": 1.15},
-    "Title": {"font": SERIF, "size": 19, "bold": True, "after": 4, "keep": True},
-    "Judgment": {"font": SERIF, "size": 11.5, "after": 7, "leading": 1.1},
-    "Score": {"size": 9.5, "after": 2, "keep": True},
-    "Note": {"size": 8.2, "ink": "ink-3", "after": 4},
-    "Heading 1": {"font": SERIF, "size": 15, "bold": True, "before": 14, "after": 5, "keep": True},
-    "Heading 2": {"font": SERIF, "size": 11.5, "bold": True, "before": 9, "after": 3, "keep": True},
-    "Heading 3": {"font": SANS, "size": 9, "bold": True, "before": 7, "after": 3, "keep": True, "rule": "bottom"},
-    "Caption": {"size": 8.2, "ink": "ink-2", "before": 3, "after": 9},
-    "Header": {"size": 8, "ink": "ink-2", "after": 0, "rule": "bottom"},
-    "Footer": {"size": 7.5, "ink": "ink-3", "after": 0, "rule": "top"},
-    "Table Text": {"size": 8.2, "after": 1.5, "before": 1.5},
-    "Table Head": {"size": 8.2, "bold": True, "ink": "ink-2", "after": 1.5, "before": 1.5, "keep": True},
-    "After Table": {"size": 3, "after": 0},
-    "Picture": {"size": 9, "after": 0, "before": 4, "keep": True},
-    "List Bullet": {"size": 9, "after": 2.5, "leading": 1.1},
-    "Callout": {"size": 9.5, "ink": "caution", "after": 5, "before": 3, "wash": "caution"},
-}  # fmt: skip
 
 
 def add_styles(document: Any) -> None:
@@ -51,7 +23,7 @@ def add_styles(document: Any) -> None:
         if style.type == WD_STYLE_TYPE.TABLE and style.name != "Normal Table":
             style.delete()  # a hundred of the template's, which every look-up would pass
     known = {style.name for style in document.styles}
-    for name, look in _STYLES.items():
+    for name, look in STYLES.items():
         there = name in known
         style = (
             document.styles[name]
@@ -73,6 +45,8 @@ def add_styles(document: Any) -> None:
     bullet.paragraph_format.tab_stops.add_tab_stop(Mm(4.5))
     number = document.styles.add_style("Score Number", WD_STYLE_TYPE.CHARACTER)
     _set_letters(number, {"font": SERIF, "size": 24, "ink": "overprint-deep"})
+    key = document.styles.add_style("Evidence Key", WD_STYLE_TYPE.CHARACTER)
+    _set_letters(key, {"size": 7.5, "ink": "ink-3"})
     for name in ("Header", "Footer"):
         document.styles[name].paragraph_format.tab_stops.clear_all()
     _add_table_style(document)

@@ -1,0 +1,49 @@
+"""Pointers of a Word document from a number to its row of the evidence table."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from docx.oxml import parse_xml
+from docx.oxml.ns import nsdecls
+
+if TYPE_CHECKING:
+    from playsite.report.memo.blocks import Keys
+
+__all__ = ["add_anchor", "add_keys", "anchor_name"]
+
+
+def anchor_name(key: str) -> str:
+    """Name of a key's bookmark: letters, digits and low lines alone.
+
+    Examples
+    --------
+    >>> anchor_name("V4")
+    'evidence_V4'
+    """
+    return "evidence_" + re.sub(r"\W", "_", key)
+
+
+def add_keys(paragraph: Any, keys: Keys) -> None:
+    """Set keys in brackets at the end of a paragraph, each a link to its row."""
+    if not keys:
+        return
+    paragraph.add_run(" [", style="Evidence Key")
+    for number, key in enumerate(keys):
+        if number:
+            paragraph.add_run(", ", style="Evidence Key")
+        link = parse_xml(f'<w:hyperlink {nsdecls("w")} w:anchor="{anchor_name(key)}"/>')
+        link.append(paragraph.add_run(key, style="Evidence Key")._r)  # noqa: SLF001
+        paragraph._p.append(link)  # noqa: SLF001  (python-docx makes no links within)
+    paragraph.add_run("]", style="Evidence Key")
+
+
+def add_anchor(paragraph: Any, key: str) -> None:
+    """Let a paragraph be found by its key."""
+    name = anchor_name(key)
+    number = sum(map(ord, name)) * 1000 + len(name)
+    body = paragraph._p  # noqa: SLF001
+    for ends in ("Start", "End"):
+        named = f' w:name="{name}"' if ends == "Start" else ""
+        body.append(parse_xml(f'<w:bookmark{ends} {nsdecls("w")} w:id="{number}"{named}/>'))
