@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
-from rasterio.features import shapes
 from scipy.ndimage import maximum_filter, minimum_filter
+
+from playsite.terrain.burning import outlines
 
 if TYPE_CHECKING:
     from affine import Affine
@@ -49,5 +49,4 @@ def cliffs(
     highest = maximum_filter(np.where(known, elevation, -np.inf), side, mode="nearest")
     lowest = minimum_filter(np.where(known, elevation, np.inf), side, mode="nearest")
     is_cliff = known & (highest - lowest > higher_than_m)
-    found = shapes(is_cliff.astype(np.uint8), mask=is_cliff, transform=transform)
-    return np.array([shapely.geometry.shape(each) for each, _ in found], dtype=object)
+    return outlines(is_cliff, transform)
