@@ -11,7 +11,15 @@ import pandas as pd
 if TYPE_CHECKING:
     from playsite.site import Site
 
-__all__ = ["PRICES", "ROOT_DIAMETERS", "Price", "blocks_of_walks", "standing_before_trucks"]
+__all__ = [
+    "PRICES",
+    "ROOT_DIAMETERS",
+    "Price",
+    "blocks_of_walks",
+    "blocks_that_move",
+    "blocks_that_stay",
+    "standing_before_trucks",
+]
 
 Price = tuple[float, float]
 
@@ -70,14 +78,23 @@ def priced(shapes: gpd.GeoSeries, kind: str, crs: object) -> gpd.GeoDataFrame:
 
 
 def blocks_of_walks(site: Site) -> gpd.GeoSeries:
-    """What no new walk may cross: buildings, water, fences but for their gates, stems, wetlands."""
-    parts = [
-        site.layer("buildings").geometry,
-        _banks(site),
-        fences_without_gates(site),
-        _trees(site)[0],
-        _wetlands(site),
-    ]
+    """What no new walk may cross: buildings, water, wetlands, stems, fences but for their gates."""
+    return _one_after_another([blocks_that_stay(site), *blocks_that_move(site).values()], site)
+
+
+def blocks_that_stay(site: Site) -> gpd.GeoSeries:
+    """What nobody moves for a walk: buildings, water, wetlands."""
+    return _one_after_another(
+        [site.layer("buildings").geometry, _banks(site), _wetlands(site)], site
+    )
+
+
+def blocks_that_move(site: Site) -> dict[str, gpd.GeoSeries]:
+    """What can be opened or taken out for a walk, by its name: fences and stems of trees."""
+    return {"fences": fences_without_gates(site), "trees": _trees(site)[0]}
+
+
+def _one_after_another(parts: list[gpd.GeoSeries], site: Site) -> gpd.GeoSeries:
     kept = [part.reset_index(drop=True) for part in parts if len(part)]
     return pd.concat(kept, ignore_index=True) if kept else gpd.GeoSeries([], crs=site.layers.crs)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -11,10 +11,11 @@ import pandas as pd
 import shapely
 from scipy.ndimage import distance_transform_edt
 
+from playsite.criteria._arrivals import REACH_M, WALL_M, WORDS, arrivals, joined
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._standing import blocks_of_walks
-from playsite.layers.streets import SIDEWALK
+from playsite.criteria._standing import blocks_of_walks, blocks_that_move, blocks_that_stay
+from playsite.engine import in_threads
 from playsite.routes.accessible_way import (
     CLEAR_M,
     CROSS_SLOPE,
@@ -24,26 +25,40 @@ from playsite.routes.accessible_way import (
     accessible_way,
     ramp_length_m,
 )
+from playsite.routes.closed_off import least_way_m
 from playsite.terrain.along import padded_window_of
 from playsite.units import Unit
 
 if TYPE_CHECKING:
+    from playsite.criteria._arrivals import Arrivals
     from playsite.routes.accessible_way import AccessibleWay
     from playsite.site import Ground, Site
 
-__all__ = ["CRITERION", "arrivals", "reached"]
+__all__ = ["CRITERION"]
 
-_REACH_M = 200.0
 _ONE_RUN_M, _MORE_RUNS_M = 100.0, 25.0
-_WALK_HALF_M = 0.75
 _NEAR_M = 20.0
 _UNKNOWN_GROUND = (
     "unknown: the elevation doesn't hold the ground between here and the nearest arrival"
 )
 _NONE_NEAR = (
-    f"unknown: no walk, sidewalk, accessible parking or stop is mapped within {_REACH_M:.0f} m; see "
+    f"unknown: no walk, sidewalk, accessible parking or stop is mapped within {REACH_M:.0f} m; see "
     "whether an accessible space could be made at the street"
 )
+_NOT_FOUND = (
+    "unknown: no way was found within 15 cm of the ground, and none is shown to be impossible: this "
+    "narrow or steep ground asks for a survey and a grading plan"
+)
+_SHUT = (
+    "closed off all round by buildings, water, wetlands, or steps in the ground of more than "
+    f"{WALL_M:.0f} m"
+)
+_OPENED = {
+    "fences": "{n} fences to be opened, a gate 36 in wide each",
+    "trees": "{n} trees to be taken out",
+}
+_BEYOND = f"no way within {REACH_M:.0f} m, round what stands"
+_TOO_HIGH = f"the rise alone takes more than {REACH_M:.0f} m of ramps"
 _ADA = Source(
     "2010 ADA Standards for Accessible Design: 403.3 (running slope 1:20, cross slope 1:48), 405.2 "
     "(ramps 1:12), 405.6 (30 in of rise a run), 1008.2.4.1 (60 in clear on the way to play)"
@@ -59,92 +74,29 @@ _PRACTICE = Source(
 )
 
 
-_WORDS = {
-    "path": "a path",
-    "sidewalk": "a sidewalk",
-    "parking": "the car park",
-    "stop": "a stop",
-}
-
-
-@dataclass(frozen=True)
-class Arrivals:
-    """Where people arrive, by its word, and what isn't known of it."""
-
-    shapes: dict[str, gpd.GeoSeries]
-    remark: str
-
-    @property
-    def every(self) -> gpd.GeoSeries:
-        """All together."""
-        parts = [own for own in self.shapes.values() if len(own)]
-        return gpd.GeoSeries(pd.concat(parts, ignore_index=True) if parts else [])
-
-
-def arrivals(site: Site) -> Arrivals:
-    """Public walks without steps, sidewalks, parking with accessible spaces, and stops.
-
-    A street that is known to have no sidewalk is none; one of which nobody says is taken as one
-    where no path is mapped at all, and that is told.
-    """
-    paths, streets = site.layer("paths"), site.layer("streets")
-    walks, remark = paths.geometry, ""
-    if len(paths):
-        walks = paths.geometry[paths["is_public"] & paths["is_step_free"]]
-        is_line = walks.geom_type.str.contains("Line")
-        walks = walks.where(~is_line, walks.buffer(_WALK_HALF_M, cap_style="flat"))
-    curbs = streets.geometry
-    if len(streets):
-        told = streets["sidewalk"].isin(SIDEWALK) & streets["is_walked"]
-        silent = streets["sidewalk"].isna() & streets["is_walked"] & (len(paths) == 0)
-        curbs = gpd.GeoSeries(streets["pavement"], crs=streets.crs)[told | silent]
-        if silent.any():
-            remark = "nobody says whether the streets have sidewalks"
-    lots = site.layer("parking")
-    if len(lots):
-        lots = lots[lots["is_public"] & ~(lots["accessible_spaces"] == 0)]
-    stops = site.layer("transit_stops")
-    if len(stops):
-        stops = stops[~stops["wheelchair"].eq("no").fillna(value=False)]
-    shapes = {"path": walks, "sidewalk": curbs, "parking": lots.geometry, "stop": stops.geometry}
-    return Arrivals({word: own[~own.is_empty] for word, own in shapes.items()}, remark)
-
-
-def reached(pads: gpd.GeoDataFrame, ends: gpd.GeoSeries, blocks: gpd.GeoSeries) -> pd.Series[float]:
-    """Whether a way 36 in wide leads from each pad to an arrival within 200 m: 1, or 0 if none can.
-
-    NaN where no arrival is mapped in reach: nobody says that none is there, or could be made at
-    the street. Exact: both touch one piece of the ground that is left when all that stands is widened by half
-    the width. Looked at once for all pads of a parcel.
-    """
-    is_reached = pd.Series(0.0, index=pads.index)
-    ends_tree, blocks_tree = (shapely.STRtree(each.to_numpy()) for each in (ends, blocks))
-    for _, own in pads.groupby("parcel_id"):
-        around = shapely.buffer(shapely.box(*own.total_bounds), _REACH_M, quad_segs=1)
-        near = ends.to_numpy()[ends_tree.query(around, predicate="intersects")]
-        stands = blocks.to_numpy()[blocks_tree.query(around, predicate="intersects")]
-        if not len(near):
-            is_reached.loc[own.index] = np.nan
-            continue
-        grown = shapely.union_all(shapely.buffer(stands, CLEAR_M / 2, quad_segs=2))
-        free = shapely.get_parts(shapely.difference(around, grown))
-        if not len(free):
-            continue
-        tree = shapely.STRtree(free)
-        open_parts = np.unique(tree.query(near, predicate="dwithin", distance=CLEAR_M)[1])
-        i, j = tree.query(own.geometry.to_numpy(), predicate="intersects")
-        is_reached.loc[own.index[i[np.isin(j, open_parts)]]] = 1.0
-    return is_reached
-
-
 def reach_of_places_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """Whether a step-free way can be at all; its length is measured on the best places alone."""
     found = arrivals(site)
     if not len(found.every):
         return _nobody_knows(pads, found)
-    is_reached = reached(pads, found.every, blocks_of_walks(site))
+    told = joined(pads, found.every, site)
+    is_reached = told["is_open"].astype(float).where(told["is_open"] | told["is_shut"])
     note = pd.Series("measured on each parcel's best place", index=pads.index)
     return Measured(is_reached * np.nan, note=note, also={"is_reached": is_reached})
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was found for one pad: the best way, where it comes from, and what is said of it.
+
+    ``is_known`` is False where nobody can say how long a way would be, or that there is none.
+    """
+
+    way: AccessibleWay = NO_WAY
+    word: str = ""
+    said: tuple[str, ...] = ()
+    is_known: bool = True
+    is_opened: bool = False
 
 
 def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
@@ -152,45 +104,47 @@ def accessible_way_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 
     Running slope 1:20 at most, or ramps of 1:12 with landings where that is shorter in the end;
     never the ground's slope along a line. Of walks, sidewalks, accessible parking and stops the one
-    that is reached best governs; the others are told.
+    that is reached best governs; the others are told. The interval's high end opens no fence. That
+    there is none is said only where it is shown: the pad is closed off all round, or each way is
+    longer than 200 m; where merely none was found the length is unknown.
     """
-    found, ground = arrivals(site), site.ground
-    if not len(found.every) or ground is None:
-        return _nobody_knows(pads, found)
-    stands = blocks_of_walks(site)
-    is_reached = reached(pads, found.every, stands)
-    may_be, nothing_near = is_reached > 0, is_reached.isna()
-    blocks, tree = stands.to_numpy(), shapely.STRtree(stands.to_numpy())
-    results = []
-    for pad, is_open in zip(pads.geometry, may_be, strict=True):
-        near = blocks[np.sort(tree.query(pad, predicate="dwithin", distance=2 * _REACH_M))]
-        results.append(_best_way(pad, found, near, site) if is_open else (NO_WAY, "", []))
-    ways = [best for best, _, _ in results]
+    ends, ground = arrivals(site), site.ground
+    if not len(ends.every) or ground is None:
+        return _nobody_knows(pads, ends)
+    told = joined(pads, ends.every, site)
+    blocks = {
+        True: shapely.STRtree(blocks_of_walks(site).to_numpy()),
+        False: shapely.STRtree(blocks_that_stay(site).to_numpy()),
+    }
+
+    def of_one(row: int) -> Found:
+        pad, state = pads.geometry.iloc[row], told.iloc[row]
+        if not state["is_mapped"]:
+            return Found(said=(_NONE_NEAR,), is_known=False)
+        if not state["may_open"]:
+            return Found(said=(_SHUT if state["is_shut"] else _BEYOND,))
+        tree = blocks[bool(state["is_open"])]
+        near = tree.geometries[np.sort(tree.query(pad, "dwithin", 2 * REACH_M))]
+        found = _best_way(pad, ends, near, ground)
+        if found.way.path is None:
+            return _why_none(pad, ends, near, ground, found.said)
+        return found if state["is_open"] else _opened(found, site)
+
+    results: list[Found] = list(in_threads(of_one, list(range(len(pads)))))
+    ways = [each.way for each in results]
     value = pd.Series([way.length_m for way in ways], index=pads.index)
-    has = value < np.inf
-    # Where the ground isn't known nobody can say that there is none.
-    dark = ~has & may_be & _might_be(pads, found.every, stands, ground, ~has & may_be)
-    unknown = dark | nothing_near
+    unknown = ~pd.Series([each.is_known for each in results], index=pads.index, dtype=bool)
+    opened = pd.Series([each.is_opened for each in results], index=pads.index, dtype=bool)
+    is_reached = pd.Series(np.isfinite(value).astype(float), index=pads.index)
     return Measured(
         value.mask(unknown),
+        low=value.mask(unknown),
+        high=value.mask(unknown).mask(opened, np.inf),
         reads=pd.Series([_read(way) for way in ways], index=pads.index).mask(unknown),
-        note=pd.Series(
-            [
-                _NONE_NEAR
-                if is_far
-                else _UNKNOWN_GROUND
-                if is_dark
-                else _note(way, word, others, found.remark)
-                for (way, word, others), is_dark, is_far in zip(
-                    results, dark, nothing_near, strict=True
-                )
-            ],
-            index=pads.index,
-            dtype=str,
-        ),
+        note=pd.Series([_note(each, ends.remark) for each in results], index=pads.index, dtype=str),
         evidence=_drawn(pads, ways),
         also={
-            "is_reached": has.astype(float).mask(unknown),
+            "is_reached": is_reached.where((is_reached > 0) | told["is_shut"]),
             "ramp_m": pd.Series([_ramp_m(way) for way in ways], index=pads.index).mask(unknown),
         },
     )
@@ -201,64 +155,72 @@ def _ramp_m(way: AccessibleWay) -> float:
     return np.nan if way.path is None else min(ramp_length_m(way.ramp_rise_m), way.length_m)
 
 
-def _might_be(
-    pads: gpd.GeoDataFrame,
-    ends: gpd.GeoSeries,
-    blocks: gpd.GeoSeries,
-    ground: Ground,
-    asked: pd.Series[bool],
-) -> pd.Series[bool]:
+def _why_none(
+    pad: Any, ends: Arrivals, blocks: Any, ground: Ground, others: tuple[str, ...]
+) -> Found:
+    """Say whether it is shown that there is no way, or that none was found."""
+    goals = _near(pad, ends.every)
+    at_least_m = least_way_m(pad, goals, ground.elevation, ground.transform, off_m=WALL_M)
+    if at_least_m > REACH_M:
+        return Found(said=(_TOO_HIGH, *others))
+    why = _UNKNOWN_GROUND if _might_be(pad, goals, blocks, ground) else _NOT_FOUND
+    return Found(said=(why, *others), is_known=False)
+
+
+def _might_be(pad: Any, goals: Any, blocks: Any, ground: Ground) -> bool:
     """Whether a way would be there if ground that isn't known were like the nearest that is."""
-    might = pd.Series(data=False, index=pads.index)
-    for pad_id in pads.index[asked]:
-        pad = pads.geometry[pad_id]
-        bounds = pad.buffer(_REACH_M + _NEAR_M).bounds
-        part, at = padded_window_of(ground.elevation, ground.transform, bounds)
-        unknown = np.isnan(part)
-        if unknown.all():
-            might[pad_id] = True
-        elif unknown.any():
-            nearest = distance_transform_edt(unknown, return_distances=False, return_indices=True)
-            near = (each[each.dwithin(pad, _REACH_M)].to_numpy() for each in (ends, blocks))
-            goals, stands = near
-            way = accessible_way(
-                pad, goals, part[tuple(nearest)], at, stands, slope=RAMPED_SLOPE, reach_m=_REACH_M
-            )
-            might[pad_id] = way.path is not None
-    return might
+    bounds = pad.buffer(REACH_M + _NEAR_M).bounds
+    part, at = padded_window_of(ground.elevation, ground.transform, bounds)
+    unknown = np.isnan(part)
+    if unknown.all() or not unknown.any():
+        return bool(unknown.all())
+    nearest = distance_transform_edt(unknown, return_distances=False, return_indices=True)
+    filled = part[tuple(nearest)]
+    way = accessible_way(pad, goals, filled, at, blocks, slope=RAMPED_SLOPE, reach_m=REACH_M)
+    return way.path is not None
 
 
-def _best_way(
-    pad: Any, found: Arrivals, blocks: Any, site: Site
-) -> tuple[AccessibleWay, str, list[str]]:
+def _opened(found: Found, site: Site) -> Found:
+    """Say what has to be opened or taken out for a way that leads through."""
+    path = found.way.path.buffer(CLEAR_M / 2, cap_style="flat")
+    counts = {
+        name: len(own.sindex.query(path, predicate="intersects"))
+        for name, own in blocks_that_move(site).items()
+    }
+    said = [_OPENED[name].format(n=count) for name, count in counts.items() if count]
+    return replace(found, said=(*said, *found.said), is_opened=True)
+
+
+def _near(pad: Any, shapes: gpd.GeoSeries) -> Any:
+    rows = shapes.sindex.query(pad, predicate="dwithin", distance=REACH_M)
+    return shapes.to_numpy()[np.sort(rows)]
+
+
+def _best_way(pad: Any, ends: Arrivals, blocks: Any, ground: Ground) -> Found:
     """Give the way that reads best, where it comes from, and what is said of other arrivals."""
     every: list[tuple[float, AccessibleWay, str]] = []
-    for word, shapes in found.shapes.items():
-        near = shapes.to_numpy()[shapes.dwithin(pad, _REACH_M).to_numpy()] if len(shapes) else []
+    for word, shapes in ends.shapes.items():
+        near = _near(pad, shapes) if len(shapes) else []
         if len(near):
-            way = _way(pad, near, blocks, site)
+            way = _way(pad, near, blocks, ground)
             every.append((_read(way), way, word))
-    if not every:
-        return NO_WAY, "", []
     every.sort(key=lambda each: each[0])
     _, best, word = every[0]
     others = [
-        f"from {_WORDS[other]} {way.length_m:.0f} m"
+        f"from {WORDS[other]} {way.length_m:.0f} m"
         for _, way, other in every[1:]
         if np.isfinite(way.length_m)
     ]
-    return best, word, others
+    return Found(best, word, tuple(others))
 
 
-def _way(pad: Any, ends: Any, blocks: Any, site: Site) -> AccessibleWay:
+def _way(pad: Any, ends: Any, blocks: Any, ground: Ground) -> AccessibleWay:
     """Walk at 1:20, or ramps where they read better."""
-    ground = site.ground
-    assert ground is not None  # noqa: S101  # looked at by the caller
     at = (ends, ground.elevation, ground.transform, blocks)
-    walk = accessible_way(pad, *at, slope=WALK_SLOPE, reach_m=_REACH_M)
+    walk = accessible_way(pad, *at, slope=WALK_SLOPE, reach_m=REACH_M)
     if walk.length_m <= _ONE_RUN_M:
         return walk
-    ramped = accessible_way(pad, *at, slope=RAMPED_SLOPE, reach_m=_REACH_M)
+    ramped = accessible_way(pad, *at, slope=RAMPED_SLOPE, reach_m=REACH_M)
     return min(walk, ramped, key=_read)
 
 
@@ -275,11 +237,12 @@ def _nobody_knows(pads: gpd.GeoDataFrame, found: Arrivals) -> Measured:
     return Measured(value, note=value.map(lambda _: f"unknown: {why}"), also={"is_reached": value})
 
 
-def _note(way: AccessibleWay, word: str, others: list[str], remark: str) -> str:
+def _note(found: Found, remark: str) -> str:
+    way = found.way
     if way.path is None:
-        return "; ".join([f"no step-free way within {_REACH_M:.0f} m of new way", *others])
+        return "; ".join(found.said)
     said = [
-        f"from {_WORDS[word]}",
+        f"from {WORDS[found.word]}",
         f"running slope {100 * way.grades.max(initial=0.0):.1f} % at most",
     ]
     straight_m = float(shapely.distance(*(shapely.get_point(way.path, k) for k in (0, -1))))
@@ -290,7 +253,7 @@ def _note(way: AccessibleWay, word: str, others: list[str], remark: str) -> str:
     across = _across(way)
     if across > CROSS_SLOPE:
         said.append(f"ground up to {100 * across:.0f} % steep: benched to keep 1:48 across")
-    return "; ".join([*said, *others, *([remark] if remark else [])])
+    return "; ".join([*said, *found.said, *([remark] if remark else [])])
 
 
 def _across(way: AccessibleWay) -> float:

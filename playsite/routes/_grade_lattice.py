@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 from affine import Affine
-from rasterio.features import rasterize
 
 from playsite.terrain.along import heights_at
+from playsite.terrain.burning import burnt
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -122,8 +122,7 @@ def _solid(
         return np.zeros(size, dtype=bool)
     grown = shapely.buffer(near, clear_m / 2)
     at = Affine(FINE_M, 0, corner[0], 0, -FINE_M, corner[1])
-    drawn = rasterize([(each, 1) for each in grown], size, transform=at, dtype="uint8")
-    return np.asarray(drawn, dtype=bool)
+    return burnt(grown, size, at)
 
 
 def _places(solid: NDArray[np.bool_], corner: Array) -> tuple[Array, NDArray[np.bool_]]:

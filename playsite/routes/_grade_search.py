@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     States: TypeAlias = tuple[Labels, Places, Seen]
     Heap: TypeAlias = list[tuple[np.float64, np.int64]]
 
-LAYERS = 7
-"""Heights over or under the ground that a way may have at a place: three up, three down, none."""
+LAYERS = 13
+"""Heights over or under the ground that a way may have at a place: six up, six down, none."""
 
 _STEPS = (
     (1, 0), (2, 1), (1, 1), (1, 2), (0, 1), (-1, 2), (-1, 1), (-2, 1),

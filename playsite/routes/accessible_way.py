@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from scipy.ndimage import binary_dilation, label
 
 from playsite.routes._grade_lattice import lattice
 from playsite.routes._grade_search import MIDDLE, graded_way
@@ -55,7 +56,7 @@ CLEAR_M = 36 * LENGTHS_M["in"]
 RAMPED_SLOPE = RISE_M / (RISE_M / RAMP_SLOPE + LANDING_M)
 """Rise over length of full ramp runs with a landing after each: 7.1 %."""
 
-_LAYER_M = 0.05
+_LAYER_M = 0.025
 _LEAST_MOVE_M = 1.5
 _ROUND_M = 20.0
 _PULLS = 400  # more change the heights of ways up to 200 m by less than a centimetre
@@ -167,7 +168,7 @@ def accessible_way(
     Notes
     -----
     A* (Hart, Nilsson, Raphael 1968, from memory) over place, height above the ground in steps of
-    5 cm, and direction; a turn is a right angle at most. Without directions, or with more height to
+    2.5 cm, and direction; a turn is a right angle at most. Without directions, or with more height to
     play with, the way would climb on the spot: round four places of 2 m it must not gain the 30 cm
     between its highest and lowest layer. Known answer: on a plane, max(D, dz / slope).
 
@@ -201,7 +202,7 @@ def accessible_way(
 
 def _searched(seen: Lattice, *, slope: float, reach_m: float) -> AccessibleWay:
     ends = np.isfinite(seen.end[0])
-    if not ends.any():
+    if not _hangs_together(seen, ends):
         return NO_WAY
     lowest, highest = seen.end[1][ends].min(), seen.end[1][ends].max()
     off_m = np.fmax(np.fmax(lowest - seen.height_m, seen.height_m - highest), 0.0)
@@ -239,6 +240,17 @@ def _searched(seen: Lattice, *, slope: float, reach_m: float) -> AccessibleWay:
         np.r_[from_m, ground_m, to_m],
         rise_m,
     )
+
+
+def _hangs_together(seen: Lattice, ends: NDArray[np.bool_]) -> bool:
+    """Whether known ground that isn't too steep may lead from start to end at all.
+
+    Moves go up to two places far, so places are taken as joined that lie as near.
+    """
+    is_ground = np.isfinite(seen.height_m)
+    joined, _ = label(binary_dilation(is_ground, np.ones((3, 3))), np.ones((3, 3)))
+    starts = np.isfinite(seen.start[0]) & is_ground
+    return bool(np.isin(joined[starts], joined[ends & is_ground]).any())
 
 
 def _taut(

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 from affine import Affine
-from rasterio.features import rasterize
 from scipy.ndimage import distance_transform_edt
 
 from playsite.routes._turn_search import BIN_M, driven, least_rest
+from playsite.terrain.burning import burnt
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -192,13 +192,8 @@ def drive(
 def _drawn(
     shapes: NDArray[np.object_], corner: NDArray[np.float64], size: tuple[int, ...]
 ) -> NDArray[np.bool_]:
-    if not len(shapes):
-        return np.zeros(size, dtype=bool)
     at = Affine(BIN_M, 0, corner[0], 0, -BIN_M, corner[1])
-    drawn = rasterize(
-        [(shape, 1) for shape in shapes], size, transform=at, all_touched=True, dtype="uint8"
-    )
-    return np.asarray(drawn, dtype=bool)
+    return burnt(shapes, size, at, all_touched=True)
 
 
 def _edges(shapes: NDArray[np.object_]) -> NDArray[np.float64]:

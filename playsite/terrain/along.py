@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 from affine import Affine
-from rasterio.features import shapes
 from scipy.ndimage import correlate1d, map_coordinates
+
+from playsite.terrain.burning import outlines
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -140,7 +141,6 @@ def steep_ground(
     )  # fmt: skip
     with np.errstate(invalid="ignore"):
         steep = 100 * np.hypot(across, down) > limit_pct
-    found = shapes(steep.astype(np.uint8), mask=steep, transform=transform)
-    outlines = np.array([shapely.geometry.shape(each) for each, _ in found], dtype=object)
-    outlines = outlines[shapely.area(outlines) >= _SPECK_M2] if len(outlines) else outlines
-    return np.asarray(shapely.simplify(outlines, transform.a), dtype=object)
+    found = outlines(steep, transform)
+    found = found[shapely.area(found) >= _SPECK_M2]
+    return np.asarray(shapely.simplify(found, transform.a), dtype=object)

@@ -179,23 +179,67 @@ def test_a_strip_of_unknown_ground_on_the_way_is_unknown_and_never_a_reason_to_b
     rows, result = measure({"paths": WALK}, elevation=elevation, criteria=["accessible_route"])
     assert np.isnan(rows.loc["accessible_route", "value"])
     assert result.sites["status"].iloc[0] == "ranked"
+
+
+def plateau(height_m):
+    """Level ground round the parcel, so much higher than all else."""
+    return ground(
+        lambda x, y: 50.0 + height_m * ((x > 160) & (x < 240) & (y > 90) & (y < 165)).astype(float)
+    )
+
+
+def test_a_cliff_all_round_screens_out_and_one_on_a_side_is_only_a_long_way(measure):
+    rows, result = measure({"paths": WALK}, elevation=plateau(20.0), criteria=["accessible_route"])
+    assert np.isinf(rows.loc["accessible_route", "value"])
+    assert result.sites["status"].iloc[0] == "screened out"
     cliff = ground(lambda x, y: 50.0 + np.where(y > 165, 20.0, 0.0))
     rows, result = measure({"paths": WALK}, elevation=cliff, criteria=["accessible_route"])
     assert np.isinf(rows.loc["accessible_route", "value"])
-    assert result.sites["status"].iloc[0] == "screened out"
+    assert result.sites["status"].iloc[0] == "ranked"
+    assert "no way within 200 m" in rows.loc["accessible_route", "note"]
 
 
-@pytest.mark.parametrize("is_enclosed", [True, False])
-def test_a_place_that_no_step_free_way_reaches_is_screened_out(measure, is_enclosed):
-    ditch = [line((0, 165), (400, 165))] if is_enclosed else [line((0, 165), (200, 165))]
+def test_where_none_is_found_and_none_is_shown_to_be_impossible_it_is_unknown(measure):
+    # a bank of 2.5 m all round: too steep to be graded within 15 cm, not too high for a ramp
+    rows, result = measure({"paths": WALK}, elevation=plateau(2.5), criteria=["accessible_route"])
+    row = rows.loc["accessible_route"]
+    assert np.isnan(row["value"])
+    assert "a survey and a grading plan" in row["note"]
+    assert result.sites["status"].iloc[0] == "ranked"
+    assert result.sites["score_high"].iloc[0] == 1.0
+
+
+def ditch(*, all_round):
+    edge = [(0, 165), (400, 165)] if not all_round else [(90, 165), (310, 165), (310, 60), (90, 60)]
+    return ([line(*edge, *edge[:1])], {"name": ["Ditch"], "width_m": [3.0]})
+
+
+@pytest.mark.parametrize("all_round", [True, False])
+def test_only_what_is_closed_off_all_round_is_screened_out(measure, all_round):
     looked = ([box(0, 0, 400, 400), box(10, 10, 5, 5)], {"searched": ["yes", "no"]})
-    water = (ditch, {"name": ["Ditch"], "width_m": [3.0]})
-    layers = {"paths": WALK, "water": water, "wetlands": looked}
+    layers = {"paths": WALK, "water": ditch(all_round=all_round), "wetlands": looked}
     rows, result = measure(layers, criteria=["accessible_route"])
-    assert result.sites["status"].iloc[0] == ("screened out" if is_enclosed else "ranked")
-    assert np.isinf(rows.loc["accessible_route", "value"]) == is_enclosed
-    if is_enclosed:
-        assert "no step-free way can be built" in set(result.misses["rule"])
+    assert result.sites["status"].iloc[0] == ("screened out" if all_round else "ranked")
+    assert np.isinf(rows.loc["accessible_route", "value"])
+    assert ("no step-free way can be built" in set(result.misses["rule"])) == all_round
+
+
+def test_a_ditch_with_an_end_is_gone_round(measure):
+    water = ([line((0, 165), (200, 165))], {"name": ["Ditch"], "width_m": [3.0]})
+    rows, _ = measure({"paths": WALK, "water": water}, criteria=["accessible_route"])
+    assert np.isfinite(rows.loc["accessible_route", "value"])
+
+
+def test_a_fence_without_a_gate_is_opened_and_told_and_is_no_reason_to_be_out(measure):
+    corners = [(150, 168), (250, 168), (250, 80), (150, 80), (150, 168)]
+    fences = ([line(*corners)], {"kind": ["fence"], "height_m": [1.8]})
+    rows, result = measure({"paths": WALK, "fences": fences}, criteria=["accessible_route"])
+    row = rows.loc["accessible_route"]
+    assert result.sites["status"].iloc[0] == "ranked"
+    pad = result.pads.geometry.iloc[0]
+    assert row["value"] == pytest.approx(pad.distance(line((0, 182.25), (400, 182.25))), rel=0.05)
+    assert row["high"] == np.inf
+    assert "1 fences to be opened, a gate 36 in wide each" in row["note"]
 
 
 def test_where_no_arrival_is_mapped_near_it_is_unknown_and_never_a_reason_to_be_out(measure):

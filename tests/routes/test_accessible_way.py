@@ -7,6 +7,7 @@ from affine import Affine
 from shapely import LineString, box
 
 from playsite.routes.accessible_way import RAMPED_SLOPE, accessible_way
+from playsite.routes.closed_off import free_ground, least_way_m
 
 SIDE = 240
 X, Y = np.meshgrid(np.arange(SIDE) + 0.5, SIDE - 0.5 - np.arange(SIDE))
@@ -110,3 +111,38 @@ def test_a_bank_of_forty_percent_is_gone_round():
     way = accessible_way(PAD, walk_at(40), bank, GRID, [])
     assert np.isfinite(way.length_m)
     assert places_of(way)[:, 0].max() > 156
+
+
+def corridor(wide_m):
+    return [box(0, 0, 120 - wide_m / 2, SIDE), box(120 + wide_m / 2, 0, SIDE, SIDE)]
+
+
+@pytest.mark.parametrize("wide_m", [1.5, 2.5, 6.0, 40.0])
+@pytest.mark.parametrize("grade", [0.03, 0.08, 0.15, 0.20])
+def test_on_steep_noisy_ground_in_a_corridor_nothing_is_shown_to_be_impossible(grade, wide_m):
+    """A way is found, as long as its rise asks at least, or none is; shown is only what is closed."""
+    noise = np.random.default_rng(7).normal(0, 0.05, X.shape)
+    hill, walls = grade * Y + noise, np.array(corridor(wide_m))
+    pad = box(119.5, 60, 120.5, 80)
+    way = accessible_way(pad, walk_at(30), hill, GRID, walls, slope=RAMPED_SLOPE)
+    need_m = max(30, 30 * grade / RAMPED_SLOPE)
+    if np.isfinite(way.length_m):
+        # each end is met to 15 cm and half a layer
+        assert way.length_m > 0.95 * need_m - 2 * 0.1625 / RAMPED_SLOPE
+    else:
+        assert wide_m < 10
+    leads, _ = free_ground(
+        np.array([pad]), np.array(walk_at(30)), walls, clear_m=0.9144, reach_m=200
+    )
+    assert leads[0]
+    ends = np.array([box(1, 110, SIDE - 1, 112)])
+    assert least_way_m(pad, ends, hill, GRID, off_m=3.0) <= way.length_m
+    assert least_way_m(pad, ends, hill, GRID, off_m=3.0) < 200
+
+
+@pytest.mark.parametrize("grade", [0.03, 0.05, 0.08, 0.10, 0.15, 0.20])
+def test_noise_of_five_centimetres_neither_shortens_nor_closes_a_way(grade):
+    noise = np.random.default_rng(5).normal(0, 0.05, X.shape)
+    way = accessible_way(PAD, walk_at(30), grade * Y + noise, GRID, [])
+    # 15 cm of cut at one end and of fill at the other are 6 m at 1:20
+    assert 0.95 * max(30, 30 * grade * 20 - 6) <= way.length_m <= 1.1 * max(30, 30 * grade * 20)
