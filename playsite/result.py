@@ -191,7 +191,7 @@ class Result:
         Kind of layer to simplified shapes, for drawing: ``streets`` as polygons with ``class`` and
         ``name``, ``street_lines``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
         ``restrooms``, ``parking``, ``picnic``, ``fences``, ``easements``, ``playgrounds`` where the
-        study has them.
+        study has them; and ``walks``, as `playsite.proximity.thinned` joins the ways on foot.
     frames
         ``parcel_id, shape, concept, easting, northing, rotation_deg``: where each concept layout
         of ``pad.shapes`` lies at each pad; empty where the program has none.

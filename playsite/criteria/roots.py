@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 
     from playsite.site import Site
 
-__all__ = ["CRITERION", "ROOT_DIAMETERS"]
+__all__ = ["CRITERION", "MOST_ROOTS_M", "ROOT_DIAMETERS"]
 
 ROOT_DIAMETERS = 12.0
 """Radius of a root zone in diameters of the stem: one foot an inch is the same."""
 
-_MOST_M = 15.0  # 707 square metres
+MOST_ROOTS_M = 15.0  # 707 square metres
 _OF_CROWN = 1.5  # roots reach to half as far again as the crown
 _USUAL_M = 3.6  # of a stem of 30 cm, where nothing is known of a tree's size
 _BS = Source("BS 5837:2012, 4.6: 12 times the stem's diameter, at most 707 square meters")
@@ -55,12 +55,12 @@ def in_root_zones_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 
 def _zones(trees: gpd.GeoDataFrame, of_crown: float, otherwise_m: float = 0.0) -> gpd.GeoSeries:
     """Root zones: by the stem, else so much of the crown, drawn or round; empty where of no size."""
-    by_stem_m = (ROOT_DIAMETERS * trees["diameter_m"].astype(float)).clip(upper=_MOST_M)
+    by_stem_m = (ROOT_DIAMETERS * trees["diameter_m"].astype(float)).clip(upper=MOST_ROOTS_M)
     crown_m = trees["crown_m"].astype(float)
-    round_m = by_stem_m.fillna((of_crown * crown_m).clip(upper=_MOST_M)).fillna(otherwise_m)
+    round_m = by_stem_m.fillna((of_crown * crown_m).clip(upper=MOST_ROOTS_M)).fillna(otherwise_m)
     zones = trees.geometry.centroid.buffer(round_m)
     drawn = trees.geom_type.str.endswith("Polygon") & by_stem_m.isna()
-    wider_m = ((of_crown - 1) * crown_m).fillna(0.0).clip(upper=_MOST_M / 2)
+    wider_m = ((of_crown - 1) * crown_m).fillna(0.0).clip(upper=MOST_ROOTS_M / 2)
     outlines = trees.geometry.buffer(wider_m) if of_crown > 1 else trees.geometry
     return zones.where(~drawn, outlines)
 

@@ -8,6 +8,8 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from playsite.proximity.thinned import thinned
+
 if TYPE_CHECKING:
     from playsite.site import Site
 
@@ -37,7 +39,8 @@ def base_map(site: Site) -> dict[str, gpd.GeoDataFrame]:
     drawn = {kind: site.layer(kind) for kind in _KINDS if site.has(kind)}
     if site.has("streets"):
         drawn["streets"], drawn["street_lines"] = site.pavement, site.layer("streets")
-    return {kind: _simplified(frame, area) for kind, frame in drawn.items()}
+    simple = {kind: _simplified(frame, area) for kind, frame in drawn.items()}
+    return simple if site.ways is None else simple | {"walks": thinned(site.ways)}
 
 
 def _simplified(frame: gpd.GeoDataFrame, area: shapely.Polygon) -> gpd.GeoDataFrame:

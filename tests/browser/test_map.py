@@ -356,7 +356,9 @@ def axe() -> str:
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
-@pytest.mark.parametrize("view", ["ranking", "priorities", "compare", "why", "about", "layers"])
+@pytest.mark.parametrize(
+    "view", ["ranking", "priorities", "compare", "why", "distances", "about", "layers"]
+)
 def test_axe_finds_no_violation(browser, page, axe, width, height, view):
     driver = opened(browser, page, width, height)
     opener = {
@@ -364,6 +366,7 @@ def test_axe_finds_no_violation(browser, page, axe, width, height, view):
         "priorities": "tab-priorities",
         "compare": "tab-compare",
         "why": "tab-why",
+        "distances": "tab-distances",
         "about": "about-open",
         "layers": "layers-open",
     }
@@ -373,6 +376,8 @@ def test_axe_finds_no_violation(browser, page, axe, width, height, view):
             driver,
             f"document.querySelectorAll('#view-{view} [aria-expanded=false]').forEach((b) => b.click())",
         )
+    if view == "distances":
+        run(driver, "document.getElementById('mark-middle').click()")
     run(driver, axe)
     found = driver.execute_async_script(
         """axe.run(document, { resultTypes: ["violations"] }).then((found) => arguments[0](

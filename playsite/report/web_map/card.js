@@ -72,7 +72,7 @@ function plan(site) {
 function bestAndWorst(site) {
   const rows = (site.measured || []).filter((row) => row[2] !== null && weights.own[row[0]] > 0).sort((a, b) => b[2] - a[2]);
   const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
-  if (site.status !== RANKED || !(best.length + worst.length)) return [];
+  if (!(best.length + worst.length)) return [];
   const list = (title, some) => some.length && el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
     el("li", {}, sign("m-" + WORDS[row[3]], 14), el("b", {}, WORDS[row[3]]), ": ", said(study.criteria[row[0]].plain), ", ", textAt(row[1])))));
   return [el("div", { class: "two" }, [list("Strengths", best), list("Weaknesses", worst)].filter(Boolean))];
@@ -99,11 +99,13 @@ function measuredOf(site) {
 function measure(site, [k, value, points, word, note, interval, origin, source, how], criterion) {
   const more = { Score: points === null ? say("unknown; counts from 0 to 100") : say("{0} of 100; {1} of the weight", points, shareOf(k)),
     Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
-  return el("details", {},
+  const node = el("details", {},
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
-    ...(study.reads[k] && site.row !== undefined ? [curveOf(criterion, k, [site])] : []),
     el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
+  // Drawn when it is asked for: a card has thirty of them.
+  if (study.reads[k] && site.row !== undefined) node.addEventListener("toggle", () => node.querySelector("figure") || node.append(curveOf(criterion, k, [site])));
+  return node;
 }
 
 // In which shape it fits, or which one change would let it.

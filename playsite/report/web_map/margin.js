@@ -20,7 +20,8 @@ function setUnits(which) {
     node.textContent = units ? node.dataset.metres : node.dataset.feet;
   });
   showChosen();
-  redraw();
+  showComparing();
+  showDistances();
 }
 
 function placeScale() {

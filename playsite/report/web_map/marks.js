@@ -7,18 +7,32 @@ const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
 
 function drawMarks() {
-  over.drawers.push(placeSigns, placeEvidence, placeOthers);
+  over.drawers.push(placeReach, placeRoots, placeSigns, placeEvidence, placeOthers);
   over.signs = Object.entries(study.ground.signs).flatMap(([kind, spots]) =>
     spots.map((spot) => ({ kind, at: unstep(spot)[0] })));
+}
+
+function kindOf(criterion, form) {
+  return ["", "area", "spot", "dash"][form] || ROUTES[study.criteria[criterion].name] || "clear";
+}
+
+// Root zones of trees near the foremost play areas, a ring each.
+function placeRoots() {
+  over.groups.roots.replaceChildren();
+  if (hidden.has("roots")) return;
+  for (const [x, y, decimetres] of study.roots) {
+    const at = place([y / 1e6, x / 1e6]);
+    over.groups.roots.append(svg("circle", { cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: (decimetres / 10 / over.metresPerPixel).toFixed(1) }));
+  }
 }
 
 function placeEvidence() {
   const group = over.groups.evidence;
   group.replaceChildren();
-  const rows = study.sites[chosen].evidence || [];
+  const rows = (study.sites[chosen].evidence || []).filter(([criterion, , , form]) => !hidden.has(kindOf(criterion, form)));
   if (hidden.has("evidence") || !rows.length) return;
   const labels = rows.map(([criterion, words, parts, form]) => {
-    const kind = ["", "area", "spot"][form] || ROUTES[study.criteria[criterion].name] || "clear";
+    const kind = kindOf(criterion, form);
     const lines = parts.map((part) => unstep(part));
     if (kind === "spot") {
       for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
@@ -35,6 +49,7 @@ function placeEvidence() {
     if (kind !== "clear" && kind !== "area") group.append(svg("path", { class: "way under", d }));
     group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
     if (kind === "wheel") group.append(svg("path", { class: "way ring", d }), svg("path", { class: "way hole", d }));
+    if (kind === "dash") group.append(svg("path", { class: "way tip", d: lines.map(arrowHead).join("") }));
     if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
     return [lines[0], textAt(words), kind, criterion];
   });
@@ -44,6 +59,12 @@ function placeEvidence() {
   const weighs = (label) => weights.own[label[3]];
   labels.sort((one, other) => weighs(other) - weighs(one));
   for (const [line, text, kind] of labels.slice(0, few)) labelOn(group, line, text, kind);
+}
+
+function arrowHead(line) {
+  const [before, end] = line.slice(-2).map(place), angle = Math.atan2(end.y - before.y, end.x - before.x);
+  const barb = (turn) => `${(end.x - 9 * Math.cos(angle + turn)).toFixed(1)} ${(end.y - 9 * Math.sin(angle + turn)).toFixed(1)}`;
+  return `M${barb(0.45)}L${end.x.toFixed(1)} ${end.y.toFixed(1)}L${barb(-0.45)}Z`;
 }
 
 function endTicks(line) {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["evidence", "measurements", "tasks"]
 
+_SECONDS = re.compile(r"\d s$")  # a way that has seconds is run
 WORD_NUMBER = {word: number for number, word in enumerate(wording.WORDS)}
 
 
@@ -85,7 +87,10 @@ def tasks(result: Result) -> dict[Any, list[Said]]:
 
 
 def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
-    """Give each parcel's shapes: criterion, label in words, lines, and whether it is a line, an area or points."""
+    """Give each parcel's shapes: criterion, label in words, lines, and its form.
+
+    Form is 0 for a line, 1 for an area, 2 for points, 3 for the way a child could run.
+    """
     if not len(result.evidence):
         return {}
     number = {chosen.name: place for place, chosen in enumerate(result.criteria)}
@@ -104,7 +109,10 @@ def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
             continue
         far_m = row["length_m"] or value_m.get((row["parcel_id"], row["criterion"]))
         label = texts.place(said(partial(_label, plain_cell(row["label"]), far_m)))
-        drawn = [number[row["criterion"]], label, *_drawn(shape)]
+        parts, form = _drawn(shape)
+        if form == 0 and _SECONDS.search(plain_cell(row["label"])):
+            form = 3
+        drawn = [number[row["criterion"]], label, parts, form]
         found[row["parcel_id"]].append(drawn)
     return found
 

@@ -43,7 +43,7 @@ function padNode(site) {
   const node = svg("g", { class: "pad " + scoreClass(site.score) },
     svg("g", stop(site), svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
     svg("text", { class: "rank", "aria-hidden": "true" }, study.shows_order ? String(site.rank) : ""),
-    svg("text", { class: "name", "aria-hidden": "true" }, "Site " + site.no));
+    svg("text", { class: "name", "aria-hidden": "true" }, say("Site {0}", site.no)));
   if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
   node.addEventListener("click", () => choose(site.place, { from: "map" }));
   return node;
@@ -88,6 +88,7 @@ function placePad(site) {
   const bottom = isSmall ? at.y + TAG.height / 2 : Math.max(...corners.map((c) => c.y));
   if (!isPlan) take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
   const isOn = site === study.sites[chosen];
+  name.textContent = say("Site {0}", site.no) + (hidden.has("slopes") ? "" : slopeOf(site));
   const width = widthOf(name.textContent, 12.5), y = bottom + 9;
   const isNamed = isFree(at.x + (tie ? 13 : 0), y, width + (tie ? 26 : 0), 11) || isOn;
   name.style.display = isNamed ? "" : "none";
@@ -98,6 +99,12 @@ function placePad(site) {
     tie.setAttribute("x", at.x + width / 2 + 3);
     tie.setAttribute("y", y - 8);
   }
+}
+
+// As it was measured under the whole play area, not cell by cell.
+function slopeOf(site) {
+  const row = (site.measured || []).find(([k]) => study.criteria[k].name === "grade");
+  return row ? ", " + textAt(row[1]) : "";
 }
 
 function boxPath(at) {

@@ -18,6 +18,7 @@ from playsite.report import wording
 from playsite.report.paper import drawing_style
 from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
+from playsite.report.web_map.roots import root_zones
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
@@ -43,6 +44,9 @@ SCRIPTS = (
     "lettering.js",
     "margin.js",
     "inset.js",
+    "walking.js",
+    "distances.js",
+    "reach.js",
     "card.js",
     "ranking.js",
     "why.js",
@@ -173,6 +177,8 @@ def _body(result: Result) -> str:
         has_alternatives=len(result.alternatives) > 0,
         has_plans=len(result.frames) > 0,
         has_shades=len(result.shade) > 0,
+        has_walks="walks" in result.base_map,
+        has_roots=bool(root_zones(result)),
     )
 
 

@@ -33,10 +33,12 @@ from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
+from playsite.report.web_map.roots import root_zones
 from playsite.report.web_map.scores import reads, scores, spans
 from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, polygons
 from playsite.report.web_map.texts import Texts, said
+from playsite.report.web_map.walks import walks
 from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
 from playsite.report.wording import in_readers_units, is_missing, records
 
@@ -76,6 +78,8 @@ def payload(result: Result) -> dict[str, Any]:
         "shades": shades(result),
         "plans": plans(result),
         "ground": ground(result),
+        "roots": root_zones(result),
+        "walks": walks(result),
         "texts": texts.all,
     }
 

@@ -129,6 +129,7 @@ async function start() {
   chosen = here.place;
   const map = makeMap(), box = wholeBox();
   drawRanking();
+  for (const layer of ["reach", "roots", "slopes"]) hidden.add(layer);
   makeOver(map);
   makeGrid(box);
   showFirst(map, box);
@@ -141,6 +142,7 @@ async function start() {
   drawLettering();
   drawMargin();
   drawInset(box);
+  drawDistances(map);
   drawWhy();
   drawPriorities();
   showAnswer();

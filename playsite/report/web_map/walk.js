@@ -78,7 +78,7 @@ function listenToKeys() {
   }
 }
 
-const VIEWS = ["ranking", "priorities", "compare", "why"];
+const VIEWS = ["ranking", "priorities", "compare", "why", "distances"];
 
 function showView(name) {
   for (const view of VIEWS) {
@@ -86,6 +86,8 @@ function showView(name) {
     byId("tab-" + view).setAttribute("aria-selected", String(view === name));
     byId("tab-" + view).tabIndex = view === name ? 0 : -1;
   }
+  byId("map").classList.toggle("asking", name === "distances");
+  showDistances();
 }
 
 function listenToViews() {

@@ -41,6 +41,7 @@ function matches(asked) {
 function showVerdict(site) {
   const title = (site.name || "Site " + site.no) + ": " + STATES[site.status];
   const body = [el("h2", {}, title), el("p", {}, said(site.why) || standing(site) + ", score " + site.score + ".")];
+  if (site.status === RANKED && site.rank > 1) body.push(el("p", {}, findingOf(study.sites[0], site)));
   for (const words of site.conditions || []) body.push(el("p", { class: "conditions" }, said(words)));
   body.push(...wouldOf(site));
   const open = el("button", { type: "button", class: "btn" }, "All that was measured there");
