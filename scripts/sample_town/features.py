@@ -78,7 +78,14 @@ def parking(land: Land) -> list[Row]:
     parks = "dawn to dusk"
     # outline, who may use it, when, spaces, accessible ones (None: nobody counted), when it is full
     lots: dict[str, tuple[Polygon, str, str | None, int, int | None, str | None]] = {
-        "Town Hall lot": (at["Town Hall"].block(17, 5, 15, 33), "yes", "24/7", 18, 1, "market days"),
+        "Town Hall lot": (
+            at["Town Hall"].block(17, 5, 15, 33),
+            "yes",
+            "24/7",
+            18,
+            1,
+            "market days",
+        ),
         "Bramble Street lot": (Polygon(corners), "yes", parks, 6, None, None),
         "Mill Pond lot": (at["Millpond Park"].block(32, 4, 28, 16), "yes", parks, 14, 1, None),
         "Tansy Field lot": (at["Tansy Field"].block(28, 3, 26, 13), "yes", parks, 10, 1, None),
@@ -195,7 +202,9 @@ def trees(land: Land, built: list[Building], ways: list[Way], rng: Generator) ->
             kept.append(place[None])
             rows.append(_tree(place, stand.dbh_in, rng))
     old = frame_of(land.candidates["Cinder Lot"]).place(4, 20)
-    rows.append({"SPECIES": "red oak", "DBH": 26.0, "HT": 58.0, "geometry": Point(np.round(old, 2))})
+    rows.append(
+        {"SPECIES": "red oak", "DBH": 26.0, "HT": 58.0, "geometry": Point(np.round(old, 2))}
+    )
     return rows
 
 
