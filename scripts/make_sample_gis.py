@@ -64,6 +64,7 @@ def make_town(folder: Path, *, seed: int, parcels: int) -> None:
         "fences": features.fences(land),
         "easements": features.easements(land),
         "inlets": below_ground.inlets(land),
+        "culverts": below_ground.culverts(land),
         "soils": below_ground.soils(),
         "flood_zones": below_ground.flood_zones(),
         "wetlands": below_ground.wetlands(land),

@@ -57,7 +57,7 @@ CRITERION = Criterion(
     curve=Curve.rising(
         poor=8.0, acceptable=_DUE_M, ideal=30.0, unit=Unit.METRE, source=str(_SOURCE)
     ),
-    weight=0,  # the walk from a car park is scored: one lot would pull both ways; the barrier is due
+    weight=2,  # beside the walk from one: that should be short, and the run to it barred
     plausible=(0, 100_000),
     group="Hazards",
     conditions=(

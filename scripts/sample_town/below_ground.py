@@ -1,4 +1,4 @@
-"""What official surveys say of the town's land: inlets, soils, flood zones, wetlands, old uses."""
+"""What official surveys say of the town's land: inlets, culverts, soils, flood zones, wetlands, old uses."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import shapely
 from shapely import LineString, Point
 
 from sample_town import plan
+from sample_town.buildings import frame_of
 from sample_town.shapes import curve
 
 if TYPE_CHECKING:
@@ -46,7 +47,16 @@ def inlets(land: Land) -> list[Row]:
                 number = len(rows) + 1
                 deep = None if number % UNOPENED == 0 else INLET_DEPTH_FT
                 rows.append({"NAME": f"Inlet {number}", "DEPTH_FT": deep, "geometry": place})
+    lawn = frame_of(land.candidates["Tansy Field"]).place(-16, 12)
+    rows.append({"NAME": "Tansy Field inlet", "DEPTH_FT": 4.0, "geometry": Point(lawn)})
     return rows
+
+
+def culverts(land: Land) -> list[Row]:
+    """The drain that leads what comes down the hill past the lawn of Tansy Field."""
+    field = frame_of(land.candidates["Tansy Field"])
+    drain = LineString([field.place(-42, 61), field.place(20, 54)])
+    return [{"NAME": "Tansy Field drain", "geometry": drain}]
 
 
 def soils() -> list[Row]:

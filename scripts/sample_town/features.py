@@ -42,41 +42,60 @@ class Stand:
 
 def restrooms(land: Land) -> list[Row]:
     """Restrooms with who may use them and when."""
-    access = {
-        "School restroom": ("private", "school hours"),
-        "Bakery restroom": ("customers", "7:00-15:00"),
+    # who may use it, when, and whether a wheelchair gets in (None: nobody said)
+    plain = ("yes", "dawn to dusk", "yes")
+    other = {
+        "School restroom": ("private", "school hours", "yes"),
+        "Bakery restroom": ("customers", "7:00-15:00", None),
+        "Riverwalk restroom": ("yes", "Apr-Oct sunrise-sunset", "yes"),
+        "Mill Pond restroom": ("yes", "dawn to dusk", None),
     }
-    return [
-        {
-            "NAME": name,
-            "ACCESS": access.get(name, ("yes", "dawn to dusk"))[0],
-            "OPENING": access.get(name, ("yes", "dawn to dusk"))[1],
-            "geometry": Point(place),
-        }
-        for name, place in restroom_places(land).items()
-    ]
+    rows: list[Row] = []
+    for name, place in restroom_places(land).items():
+        access, hours, accessible = other.get(name, plain)
+        rows.append(
+            {
+                "NAME": name,
+                "ACCESS": access,
+                "OPENING": hours,
+                "ADA": accessible,
+                "geometry": Point(place),
+            }
+        )
+    return rows
 
 
 def parking(land: Land) -> list[Row]:
-    """Car parks with who may use them."""
+    """Car parks: who may use them, spaces, and when they are full."""
     at = {name: frame_of(shape) for name, shape in {**land.candidates, **land.civic}.items()}
     twins = at["Sorrel Green"].place(0, 3), at["Sedge Green"].place(0, 3)
     middle, inward = (twins[0] + twins[1]) / 2, at["Sorrel Green"].inward
     along = np.array([inward[1], -inward[0]])
     corners = [middle + along * u + inward * v for u, v in ((-4, 0), (4, 0), (4, 18), (-4, 18))]
-    rows: list[tuple[str, Polygon, str, int]] = [
-        ("Town Hall lot", at["Town Hall"].block(17, 5, 15, 33), "yes", 18),
-        ("Bramble Street lot", Polygon(corners), "yes", 6),
-        ("Mill Pond lot", at["Millpond Park"].block(32, 4, 28, 16), "yes", 14),
-        ("Tansy Field lot", at["Tansy Field"].block(28, 3, 26, 12), "yes", 10),
-        ("Riverwalk lot", shapely.box(828, 1124, 852, 1140), "yes", 12),
-        ("Meeting House lot", at["Meeting House"].block(14, 6, 11, 38), "customers", 16),
-        ("School lot", at["Larch Street School"].block(40, 6, 52, 18), "private", 40),
-    ]
-    return [
-        {"NAME": name, "ACCESS": access, "SPACES": spaces, "geometry": shape}
-        for name, shape, access, spaces in rows
-    ]
+    yard = at["Cinder Lot"].block(-34, 8, 15, 16)
+    meeting = at["Meeting House"].block(14, 6, 11, 38)
+    school = at["Larch Street School"].block(40, 6, 52, 18)
+    parks = "dawn to dusk"
+    # outline, who may use it, when, spaces, accessible ones (None: nobody counted), when it is full
+    lots: dict[str, tuple[Polygon, str, str | None, int, int | None, str | None]] = {
+        "Town Hall lot": (
+            at["Town Hall"].block(17, 5, 15, 33),
+            "yes",
+            "24/7",
+            18,
+            1,
+            "market days",
+        ),
+        "Bramble Street lot": (Polygon(corners), "yes", parks, 6, None, None),
+        "Mill Pond lot": (at["Millpond Park"].block(32, 4, 28, 16), "yes", parks, 14, 1, None),
+        "Tansy Field lot": (at["Tansy Field"].block(28, 3, 26, 13), "yes", parks, 10, 1, None),
+        "Riverwalk lot": (shapely.box(828, 1124, 852, 1140), "yes", None, 12, 1, None),
+        "Meeting House lot": (meeting, "customers", None, 16, 1, "Sunday mornings"),
+        "School lot": (school, "private", "school hours", 40, 2, None),
+        "Turnpike yard": (yard, "private", None, 5, 0, None),
+    }
+    names = ("geometry", "ACCESS", "OPENING", "SPACES", "ADA", "FULL")
+    return [{"NAME": name} | dict(zip(names, lot, strict=True)) for name, lot in lots.items()]
 
 
 def picnic(land: Land) -> list[Row]:
@@ -182,6 +201,10 @@ def trees(land: Land, built: list[Building], ways: list[Way], rng: Generator) ->
                 continue
             kept.append(place[None])
             rows.append(_tree(place, stand.dbh_in, rng))
+    old = frame_of(land.candidates["Cinder Lot"]).place(4, 20)
+    rows.append(
+        {"SPECIES": "red oak", "DBH": 26.0, "HT": 58.0, "geometry": Point(np.round(old, 2))}
+    )
     return rows
 
 

@@ -161,9 +161,9 @@ def _facts(candidate: plan.Candidate, land: Land, ground: Ground) -> Facts:
         "Sorrel Green": lambda: {"twin": "Sedge Green"},
         "Sedge Green": lambda: {"twin": "Sorrel Green"},
         "Cinder Lot": lambda: {
-            "dominated_by": "Founders Green",
+            "dominated_by": "Tansy Field",
             "this": _plain("Cinder Lot", land, ground),
-            "other": _plain("Founders Green", land, ground),
+            "other": _plain("Tansy Field", land, ground),
         },
         "Turnpike Green": lambda: _beside_arterial(land),
         "Heron Landing": lambda: _open_pond(land),

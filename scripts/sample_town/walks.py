@@ -58,7 +58,8 @@ def lay_ways(land: Land, stops: Mapping[str, Point]) -> tuple[list[Way], list[Wa
     paths = [(line, "sidewalk", "") for line in _sidewalks(land)]
     paths += [(line, "crossing", "") for line in _crossings(land)]
     paths += [
-        (line, "path", name) for name, line in _footpaths(land, [p[0] for p in paths]).items()
+        (line, "steps" if name.endswith(" steps") else "path", name)
+        for name, line in _footpaths(land, [p[0] for p in paths]).items()
     ]
     reach = [line for line, _, _ in paths] + [line for line, _, _ in streets]
     paths += [(_link(stop, reach), "path", name) for name, stop in stops.items()]

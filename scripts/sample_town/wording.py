@@ -136,7 +136,7 @@ date = "2025"
 
 [layers.paths]
 path = "paths.gpkg"
-columns = {{ bridge = "BRIDGE", name = "NAME" }}
+columns = {{ bridge = "BRIDGE", name = "NAME", kind = "KIND" }}
 date = "2025"
 
 [layers.water]
@@ -155,14 +155,22 @@ path = "trees.gpkg"
 columns = {{ diameter = {{ column = "DBH", unit = "in" }}, height = {{ column = "HT", unit = "ft" }} }}
 date = "2022"
 
+[layers.crossings]
+path = "paths.gpkg"
+where = "KIND = 'crossing'"
+columns = {{ name = "NAME" }}
+date = "2025"
+
 [layers.restrooms]
 path = "restrooms.gpkg"
-columns = {{ access = "ACCESS", name = "NAME" }}
+columns = {{ access = "ACCESS", name = "NAME", opening_hours = "OPENING", wheelchair = "ADA" }}
+values.opening_hours = {{ "school hours" = "Mo-Fr 08:00-15:00" }}
 date = "2025"
 
 [layers.parking]
 path = "parking.gpkg"
-columns = {{ access = "ACCESS", name = "NAME" }}
+columns = {{ access = "ACCESS", name = "NAME", capacity = "SPACES", capacity_disabled = "ADA", full_when = "FULL", opening_hours = "OPENING" }}
+values.opening_hours = {{ "school hours" = "Mo-Fr 08:00-15:00" }}
 date = "2025"
 
 [layers.picnic]
@@ -188,6 +196,11 @@ date = "2025"
 [layers.inlets]
 path = "inlets.gpkg"
 columns = {{ name = "NAME", depth = {{ column = "DEPTH_FT", unit = "ft" }} }}
+date = "2024"
+
+[layers.culverts]
+path = "culverts.gpkg"
+columns = {{ name = "NAME" }}
 date = "2024"
 
 [layers.soils]
@@ -247,13 +260,13 @@ the same files, byte for byte, with the same versions of the libraries; `SHA256S
 | `elevation.tif` | bare ground, 1 m, metres | a valley with terraces and a hill from smooth curves; planes under the candidate parcels; creek and draw cut in; streets laid level on banks, no decks at bridges; terrace, hollow and ponds; independent normal noise of 3 cm, none on ponds; rounded to 1 cm |
 | `parcels.gpkg` | candidates, house lots, shops, farm and wood | candidates at their exact size beside a street; lots cut along both sides of each street; the rest is farm, wood or common |
 | `streets.gpkg` | center lines, class, lanes (some unknown) | curves through planned points, cut at junctions and at bridges |
-| `paths.gpkg` | sidewalks, crossings, footpaths, bridges | sidewalks at the edge of the walked streets, crossings at junctions, footpaths as planned, and a straight way to each restroom, car park and park entrance |
+| `paths.gpkg` | sidewalks, crossings, footpaths, steps, bridges | sidewalks at the edge of the walked streets, crossings at junctions, footpaths as planned, and a straight way to each restroom, car park and park entrance |
 | `water.gpkg` | creek, ponds, a detention basin | outlines as planned; ponds are level in the elevation |
 | `buildings.gpkg` | houses, sheds, shops, public ones | plain, L-shaped or with a garage, at random, facing the street of their lot |
 | `trees.gpkg` | trunk diameter (inches), height (feet), some unknown | woods by the creek, street trees, yard trees, rows round parks |
-| `restrooms.gpkg`, `parking.gpkg`, `picnic.gpkg`, `playgrounds.gpkg` | who may use them | as planned |
+| `restrooms.gpkg`, `parking.gpkg`, `picnic.gpkg`, `playgrounds.gpkg` | who may use them; hours; spaces, accessible ones, when full | as planned |
 | `fences.gpkg`, `easements.gpkg` | height (feet); kind | as planned |
-| `inlets.gpkg` | depth of the pipe (feet), some unknown | along the kerbs of the built streets |
+| `inlets.gpkg`, `culverts.gpkg` | depth of the pipe (feet), some unknown; a drain above a lawn | along the kerbs of the built streets, one in a lawn; as planned |
 | `soils.gpkg` | map units with the columns of the U.S. soil survey; the soils are made up | by distance from the creek and side of it; the middle of town is built over |
 | `flood_zones.gpkg`, `wetlands.gpkg` | zones with the columns of the U.S. flood maps; wet woods, land searched | bands along the creek; as planned |
 | `below.gpkg` | demolished buildings, a filled pond, a listed site, land searched | as planned |

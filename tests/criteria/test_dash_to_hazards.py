@@ -129,7 +129,7 @@ def test_a_street_behind_a_fence_lets_another_govern(told):
     assert not site["conditions"]  # 12 m straight from a local street, of which 10 are due
 
 
-def test_a_car_park_is_told_with_its_barrier_and_weighs_nothing(told):
+def test_a_car_park_is_a_hazard_with_its_barrier_whoever_may_use_it(told):
     lot = ([box(100, 80, 30, 10)], {"name": ["Lot"], "access": ["private"]})
     own, site = told({"parking": lot}, "car_parks")
     assert own["value"] == pytest.approx(10, abs=0.01)

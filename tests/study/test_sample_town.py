@@ -200,22 +200,21 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
 
 
 def test_the_dominated_lot_is_told_so_and_is_first_under_no_weights(result, truth, sites, moved):
-    # In each of the figures that the town's maker gives; it has an outlet and no roots, too.
-    figures = ("fit", "grade", "traffic", "restroom", "open_water")
+    # on every criterion that counts and is known somewhere; unknown stands for the worst that can be
     lot = sites.loc["Cinder Lot", "parcel_id"]
-    better = truth["Cinder Lot"]["facts"]["dominated_by"]
-    assert result.firm.robustness.set_index("parcel_id").loc[lot, "rank_1_share"] == 0
-    plain = moved("grade", 1, alone=figures)
-    row = plain.firm.robustness.set_index("parcel_id").loc[lot]
-    assert row["dominated_by"] in set(plain.ranked["parcel_id"])
-    assert row["rank_1_share"] == 0
-    assert any(
-        "no weights put this site before it" in line for line in explanation_lines(plain, lot)
-    )
-    for name in ("fit", "grade", "traffic"):
-        score = moved(name, 40, alone=figures).sites.set_index("parcel_id")["score"]
-        for other in (row["dominated_by"], sites.loc[better, "parcel_id"]):
-            assert score[lot] <= score[other] + 1e-9
+    better = sites.loc[truth["Cinder Lot"]["facts"]["dominated_by"], "parcel_id"]
+    weight = {chosen.name: chosen.weight for chosen in result.criteria}
+    scores = result.firm.scores.dropna(axis="columns", how="all")
+    counted = [name for name in scores if weight[name] > 0]
+    assert {"car_parks", "traffic", "restroom", "parking", "shade", "run_on"} <= set(counted)
+    assert (scores.loc[better, counted].fillna(0) >= scores.loc[lot, counted].fillna(1)).all()
+    row = result.firm.robustness.set_index("parcel_id").loc[lot]
+    assert (row["dominated_by"], row["rank_1_share"]) == (better, 0)
+    told = explanation_lines(result, lot)
+    assert any("no weights put this site before it" in line for line in told)
+    for name in ("run_on", "outlet"):
+        score = moved(name, 40).sites.set_index("parcel_id")["score"]
+        assert score[lot] < score[better]
 
 
 def test_rank_shares_leave_the_unknown_at_its_middle(result):
