@@ -126,20 +126,28 @@ def parcel_rows(land: Land, country: Country) -> list[Row]:
 
 
 def street_rows(streets: list[Way], country: Country) -> list[Row]:
-    """Streets with class and lanes; lanes are unknown for some."""
+    """Streets with class, lanes and counted vehicles; lanes and counts are unknown for some."""
     lanes = {street.name: street.lanes for street in plan.STREETS}
     rows: list[Row] = [
         {
             "NAME": way.name,
             "FUNC": way.kind,
             "LANES": lanes[way.name],
+            "AADT": plan.COUNTED_A_DAY.get(way.name),
             "BRIDGE": "yes" if way.bridge else "no",
             "geometry": way.line,
         }
         for way in streets
     ]
     rows += [
-        {"NAME": name, "FUNC": plan.LOCAL, "LANES": 2, "BRIDGE": "no", "geometry": line}
+        {
+            "NAME": name,
+            "FUNC": plan.LOCAL,
+            "LANES": 2,
+            "AADT": None,
+            "BRIDGE": "no",
+            "geometry": line,
+        }
         for name, line in country.streets
     ]
     return rows

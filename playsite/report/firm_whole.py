@@ -74,6 +74,7 @@ def firm_sentences(facts: FirmFacts, *, group: bool = True) -> list[str]:
         lever_sentence(facts),
         *_near(facts),
         *(group_sentences(facts)[:3] if group else ()),
+        *_dominated(facts),
         *_variants(facts),
         *_methods(facts),
     ]
@@ -112,6 +113,19 @@ def group_sentences(facts: FirmFacts) -> list[str]:
 def _near(facts: FirmFacts) -> Iterator[str]:
     for behind in facts.too_close[:1]:
         yield visit_sentence(facts, str(facts.leader), behind)
+
+
+def _dominated(facts: FirmFacts) -> Iterator[str]:
+    """Name sites that no weights can put first, each with the one that is always before it."""
+    table = facts.result.firm.robustness.dropna(subset=["dominated_by"])
+    told = [
+        f"{facts.names[row['parcel_id']]} never before {facts.names[row['dominated_by']]}"
+        for row in rows_of(table)
+    ]
+    more = len(told) - MOST_TOLD
+    if told:
+        some = told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"]
+        yield f"Whatever the weights: {joined(some)}, which is as good on everything and better on something."
 
 
 def _variants(facts: FirmFacts) -> Iterator[str]:

@@ -53,6 +53,9 @@ class Candidate:
     arm_m: float | None = None
 
 
+COUNTED_A_DAY = {"Halden Turnpike": 9_400}
+"""Vehicles a day where somebody counted; nobody counted on Route 188."""
+
 STREETS = (
     Street(
         "Route 188",

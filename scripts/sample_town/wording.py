@@ -130,7 +130,7 @@ date = "2023"
 
 [layers.streets]
 path = "streets.gpkg"
-columns = {{ class = "FUNC", lanes = "LANES", name = "NAME", bridge = "BRIDGE" }}
+columns = {{ class = "FUNC", lanes = "LANES", volume = "AADT", name = "NAME", bridge = "BRIDGE" }}
 values.class = {{ "Highway" = "highway", "Secondary Arterial" = "arterial", "Major Collector" = "collector", "Local Street" = "local" }}
 date = "2025"
 
@@ -259,7 +259,7 @@ the same files, byte for byte, with the same versions of the libraries; `SHA256S
 |---|---|---|
 | `elevation.tif` | bare ground, 1 m, metres | a valley with terraces and a hill from smooth curves; planes under the candidate parcels; creek and draw cut in; streets laid level on banks, no decks at bridges; terrace, hollow and ponds; independent normal noise of 3 cm, none on ponds; rounded to 1 cm |
 | `parcels.gpkg` | candidates, house lots, shops, farm and wood | candidates at their exact size beside a street; lots cut along both sides of each street; the rest is farm, wood or common |
-| `streets.gpkg` | center lines, class, lanes (some unknown) | curves through planned points, cut at junctions and at bridges |
+| `streets.gpkg` | center lines, class, lanes (some unknown), vehicles a day (counted on one) | curves through planned points, cut at junctions and at bridges |
 | `paths.gpkg` | sidewalks, crossings, footpaths, steps, bridges | sidewalks at the edge of the walked streets, crossings at junctions, footpaths as planned, and a straight way to each restroom, car park and park entrance |
 | `water.gpkg` | creek, ponds, a detention basin | outlines as planned; ponds are level in the elevation |
 | `buildings.gpkg` | houses, sheds, shops, public ones | plain, L-shaped or with a garage, at random, facing the street of their lot |

@@ -197,6 +197,26 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
     assert first["separable"].tolist() == ["False"]
     # under one half where intervals are lopsided: ahead by its likeliest values, and likely behind
     assert float(first["probability"].iloc[0]) < 0.75
+    # no weights free a dominated site: it is told in the table, on its card and in the memo
+    names = {
+        str(row["parcel_id"]): f"Site {row['site_no']}" for row in after.ranked.to_dict("records")
+    }
+    beaten = robustness.dropna(subset=["dominated_by"])
+    assert {"Lantern Field", "Far Bank Meadow"} <= set(
+        after.sites.set_index("parcel_id").loc[beaten["parcel_id"], "name"]
+    )
+    assert (beaten["rank_1_share"] == 0).all()
+    packed = re.search(r'id="study-packed">([^<]+)<', page)
+    cards = gzip.decompress(base64.b64decode(packed[1])).decode()
+    rows = [[cell.text for cell in row.cells] for table in memo.tables for row in table.rows]
+    for site, by in zip(beaten["parcel_id"], beaten["dominated_by"], strict=True):
+        told = f"{names[by]} is at least as good on everything that counts and better on something"
+        assert told in cards
+        assert f"{names[site]} never before {names[by]}" in " ".join(
+            p.text for p in memo.paragraphs
+        )
+        if after.sites.set_index("parcel_id").loc[site, "rank"] <= 12:
+            assert any(row[1:2] == [names[site]] and names[by] in row for row in rows)
 
 
 def test_the_dominated_lot_is_told_so_and_is_first_under_no_weights(result, truth, sites, moved):
