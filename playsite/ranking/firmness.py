@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
 
 __all__ = [
+    "LAYER_OUT",
     "TOLD_TWICE",
     "VARIANT_COLUMNS",
     "knots_moved",
@@ -32,6 +33,7 @@ __all__ = [
 
 TOLD_TWICE = 0.8
 """Rank correlation above which two criteria may tell the same story (common practice, no source)."""
+LAYER_OUT = "layer left out"
 VARIANT_COLUMNS = ["criterion", "change", "leader", "present_leader_rank"]
 
 
@@ -147,7 +149,7 @@ def left_out(
     used = [str(name) for name in scores.columns if weights[str(name)] > 0]
     present = _order(scores[used], weights) if used and len(scores) else None
     each = {name: [name] for name in used} if groups is None else groups
-    change = "left out" if groups is None else "layer left out"
+    change = "left out" if groups is None else LAYER_OUT
     rows = []
     for name, some in each.items():
         rest = [other for other in used if other not in some]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from playsite.ranking.firmness import LAYER_OUT
 from playsite.ranking.lead_changes import nearest_two
 from playsite.ranking.rank_order import concordance
 from playsite.report.firm_facts import (
@@ -135,7 +136,7 @@ def _variants(facts: FirmFacts) -> Iterator[str]:
     kinds = {
         "any line from value to score is moved by a fifth": table["change"].str.startswith("knots"),
         "any one criterion is left out": table["change"] == "left out",
-        "any one layer is left out": table["change"] == "layer left out",
+        "any one layer is left out": table["change"] == LAYER_OUT,
     }
     held = [what for what, own in kinds.items() if _holds(table[own])]
     if held:
@@ -143,10 +144,19 @@ def _variants(facts: FirmFacts) -> Iterator[str]:
     for own in kinds.values():
         lost = table[own & (table["present_leader_rank"] > 1)]
         for leader, rows in lost.groupby("leader", sort=False):
-            told = [f"{criterion_name(r['criterion'])} ({r['change']})" for r in rows_of(rows)]
+            told = [_change(str(r["criterion"]), str(r["change"])) for r in rows_of(rows)]
             more = len(told) - MOST_TOLD
-            some = joined(told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"])
-            yield f"{names[str(leader)]} comes first instead with other {some}."
+            some = " or if ".join(told if more <= 1 else told[:MOST_TOLD])
+            rest = f", and with {more} more such changes" if more > 1 else ""
+            yield f"{names[str(leader)]} comes first instead if {some}{rest}."
+
+
+def _change(name: str, change: str) -> str:
+    """One change in words: "the line of shade is moved up by a fifth"."""
+    what = criterion_name(name)
+    if change.startswith("knots"):
+        return f"the line of {what} is moved {'up' if '+' in change else 'down'} by a fifth"
+    return f"the layer of {what} is left out" if change == LAYER_OUT else f"{what} is left out"
 
 
 def _holds(rows: pd.DataFrame) -> bool:
