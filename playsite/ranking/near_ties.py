@@ -10,13 +10,14 @@ import pandas as pd
 from scipy.stats import norm
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from playsite.ranking._share_search import Array
 
 __all__ = [
     "DRAWS",
     "SEPARABLE",
+    "askable",
     "best_measurements",
     "drawn_totals",
     "normal_probability_ahead",
@@ -216,6 +217,22 @@ def best_measurements(
     table = pd.DataFrame(rows, columns=columns)
     table["gain_per_hour"] = table["gain"] / table["hours"]
     return table.sort_values("gain_per_hour", ascending=False, kind="stable", ignore_index=True)
+
+
+def askable(
+    measurements: pd.DataFrame, scores: pd.DataFrame, map_alone: Collection[str]
+) -> pd.DataFrame:
+    """Rows of `best_measurements` that a visit can answer.
+
+    Parameters
+    ----------
+    map_alone
+        Criteria whose score needs what only a map tells beside the value: a visit can move a
+        known one, and can't make an unknown one known.
+    """
+    rows = zip(measurements["parcel_id"], measurements["criterion"], strict=True)
+    closed = [name in map_alone and np.isnan(scores.loc[site, name]) for site, name in rows]
+    return measurements[~np.array(closed, dtype=bool)].reset_index(drop=True)
 
 
 def _worth(gap: float, s: float, whole: float) -> tuple[float, float, float]:

@@ -42,6 +42,10 @@ def lever_sentence(facts: FirmFacts) -> str:
     return f"Still {first} until {' or '.join(told)}."
 
 
+_LIKELY = 0.1
+"""Chance below which a visit is not said to settle anything."""
+
+
 def effect_text(row: Mapping[Any, Any]) -> str:
     """What a measurement is expected to do: settle an order, and turn it."""
     return (
@@ -61,9 +65,14 @@ def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
         each.criterion for each in facts.result.criteria if each.name == row["criterion"]
     )
     task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
+    head = (
+        "One visit would do most to settle it"
+        if row["settles"] >= _LIKELY
+        else "No one visit is likely to settle it; the one that would do most"
+    )
     return (
-        f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
-        f"{names[row['parcel_id']]}.{task} {effect_text(row)}"
+        f"{head}: {criterion_name(row['criterion'])} at {names[row['parcel_id']]}.{task} "
+        f"{effect_text(row)}"
     )
 
 
@@ -119,14 +128,25 @@ def _near(facts: FirmFacts) -> Iterator[str]:
 def _dominated(facts: FirmFacts) -> Iterator[str]:
     """Name sites that no weights can put first, each with the one that is always before it."""
     table = facts.result.firm.robustness.dropna(subset=["dominated_by"])
-    told = [
-        f"{facts.names[row['parcel_id']]} never before {facts.names[row['dominated_by']]}"
-        for row in rows_of(table)
-    ]
-    more = len(told) - MOST_TOLD
+    behind: dict[str, list[str]] = {}
+    for row in rows_of(table):
+        behind.setdefault(facts.names[row["dominated_by"]], []).append(
+            facts.names[row["parcel_id"]]
+        )
+    told = [f"{_some(sites, 'more')} never before {by}" for by, sites in behind.items()]
     if told:
-        some = told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"]
-        yield f"Whatever the weights: {joined(some)}, which is as good on everything and better on something."
+        more = sum(len(sites) for sites in list(behind.values())[MOST_TOLD:])
+        rest = [f"{more} more never before another"] if more else []
+        yield (
+            f"Whatever the weights: {'; '.join([*told[:MOST_TOLD], *rest])}. The one before is as good "
+            f"on everything that counts, and better on something."
+        )
+
+
+def _some(names: list[str], others: str) -> str:
+    """Give a few of many names, and how many are left."""
+    more = len(names) - MOST_TOLD
+    return joined(names if more <= 1 else [*names[:MOST_TOLD], f"{more} {others}"])
 
 
 def _variants(facts: FirmFacts) -> Iterator[str]:
