@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from playsite.report.firm_facts import criterion_name
-from playsite.report.people_units import value_text
+from playsite.report.people_units import margin_text
 from playsite.report.reasons import number
 from playsite.report.wording import records
 
@@ -39,7 +39,7 @@ def map_off_sentences(result: Result) -> Iterator[str]:
     for name, offs in apart.items():
         signs = {np.sign(off) for off in offs}
         if len(offs) >= _LEAST_VISITS and len(signs) == 1 and 0 not in signs:
-            middle = value_text(abs(float(np.median(offs))), unit_of[name], result.study.units)
+            middle = margin_text(float(np.median(offs)), unit_of[name], result.study.units)
             word = "more" if offs[0] > 0 else "less"
             yield (
                 f"At all {len(offs)} sites where it was measured, {criterion_name(name)} is {word} "

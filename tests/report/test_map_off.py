@@ -36,10 +36,10 @@ def test_three_visits_to_one_side_are_told_with_their_middle(result):
     told = _told(result, _grades((2.6, 2.0), (3.0, 2.0), (4.5, 4.1)))
     assert len(told) == 1
     assert told[0].startswith(
-        "At all 3 sites where it was measured, grade is more than the map has it, by 0.6% in the middle"
+        "At all 3 sites where it was measured, grade is more than the map has it, by 0.6 points in the middle"
     )
     less = _told(result, _grades((1.4, 2.0), (1.0, 2.0), (4.0, 4.1)))
-    assert "grade is less than the map has it, by 0.6%" in less[0]
+    assert "grade is less than the map has it, by 0.6 points" in less[0]
 
 
 def test_two_sides_two_visits_and_what_does_not_count_tell_nothing(result):
