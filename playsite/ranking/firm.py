@@ -185,19 +185,20 @@ def how_firm(
 def _next_measurements(
     given: Scored, weights: Mapping[str, float], pairs: pd.DataFrame
 ) -> pd.DataFrame:
-    first = set(foremost(given.scores, weights)[:FIRST])
+    first = foremost(given.scores, weights)[:FIRST]
+    near, low, high = (each.loc[first] for each in (given.scores, given.low, given.high))
     tables = [_nothing(NEXT_COLUMNS)]
     for ahead, behind in pairs.loc[
         ~pairs["separable"].astype(bool), ["ahead", "behind"]
     ].to_numpy():
-        if {ahead, behind} <= first:
+        if {ahead, behind} <= set(first):
             best = best_measurements(
-                *(given.scores, given.low, given.high, weights),
+                *(near, low, high, weights),
                 ahead=ahead,
                 behind=behind,
                 common=given.common,
             )
-            best = askable(best, given.scores, given.map_alone)
+            best = askable(best, near, given.map_alone)
             best = best.head(1).assign(ahead=ahead, behind=behind)
             tables.append(best[list(NEXT_COLUMNS)])
     kept = [table for table in tables if len(table)] or tables[:1]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -77,7 +77,7 @@ def drawn_totals(
         for site, (score, low_end, high_end, part) in zip(scores.index, rows, strict=True):
             value = score
             if np.isnan(score):
-                value = low_end + (high_end - low_end) * norm.cdf(_own(seed, site, name, count))
+                value = low_end + (high_end - low_end) * ndtr(_own(seed, site, name, count))
             elif low_end < high_end:
                 own = _own(seed, site, name, count)
                 z = part * of_all + np.sqrt(1 - part**2) * own
@@ -156,7 +156,7 @@ def normal_probability_ahead(
     variance = error_ahead**2 + error_behind**2 - 2 * correlation * error_ahead * error_behind
     if variance <= 0:
         return 0.5 if gap == 0 else float(gap > 0)
-    return float(norm.cdf(gap / np.sqrt(variance)))
+    return float(ndtr(gap / np.sqrt(variance)))
 
 
 def best_measurements(
@@ -237,10 +237,10 @@ def askable(
 
 def _worth(gap: float, s: float, whole: float) -> tuple[float, float, float]:
     """Gain, chance that the order turns, and chance that the two can then be told apart."""
-    turns = float(norm.cdf(-gap / s))
-    due = norm.ppf(SEPARABLE) * np.sqrt(max(whole**2 - s**2, 0.0))
-    settles = float(norm.cdf((gap - due) / s) + norm.cdf((-gap - due) / s))
-    gain = s * norm.pdf(gap / s) - abs(gap) * norm.cdf(-abs(gap) / s)
+    turns = float(ndtr(-gap / s))
+    due = ndtri(SEPARABLE) * np.sqrt(max(whole**2 - s**2, 0.0))
+    settles = float(ndtr((gap - due) / s) + ndtr((-gap - due) / s))
+    gain = s * np.exp(-((gap / s) ** 2) / 2) / np.sqrt(2 * np.pi) - abs(gap) * ndtr(-abs(gap) / s)
     return float(gain), turns, settles
 
 
