@@ -18,6 +18,7 @@ __all__ = [
     "millimetres_an_hour",
     "minutes",
     "percent",
+    "square_metres",
 ]
 
 LENGTHS_M: dict[str, float] = {
@@ -32,6 +33,28 @@ LENGTHS_M: dict[str, float] = {
     "mi": 1609.344,
 }
 """Metres in one of each unit of length."""
+
+AREAS_M2: dict[str, float] = {
+    "m2": 1.0,
+    "ha": 10_000.0,
+    "ft2": 0.3048**2,
+    "acre": 43_560 * 0.3048**2,  # of the international foot; the survey acre is 4 ppm larger
+}
+"""Square metres in one of each unit of area."""
+
+_OTHER_AREAS = {
+    "m²": "m2",
+    "sq m": "m2",
+    "sqm": "m2",
+    "ft²": "ft2",
+    "sq ft": "ft2",
+    "sqft": "ft2",
+    "sf": "ft2",
+    "acres": "acre",
+    "ac": "acre",
+    "hectare": "ha",
+    "hectares": "ha",
+}
 
 _OTHER_NAMES = {
     "metre": "m",
@@ -88,6 +111,28 @@ def metres(text: object) -> float:
     if factor is None:
         known = ", ".join(LENGTHS_M)
         raise ValueError(f'"{unit}" is not a unit of length that is known here ({known})')
+    return number * factor
+
+
+def square_metres(text: object) -> float:
+    """Area in square metres of a text such as ``"500 sq ft"`` or ``"2 ha"``.
+
+    Raises
+    ------
+    ValueError
+        If there is no number, no unit, or a unit that is not an area.
+
+    Examples
+    --------
+    >>> round(square_metres("5140 sq ft"), 1), square_metres("2 ha")
+    (477.5, 20000.0)
+    """
+    number, unit = _parts(text, 'an area with its unit, such as "500 sq ft" or "50 m2"')
+    word = " ".join(unit.lower().replace(".", "").split())
+    factor = AREAS_M2.get(_OTHER_AREAS.get(word, word))
+    if factor is None:
+        known = ", ".join(AREAS_M2)
+        raise ValueError(f'"{unit}" is not a unit of area that is known here ({known})')
     return number * factor
 
 
@@ -160,7 +205,7 @@ def millimetres_an_hour(text: object) -> float:
 
 
 def in_unit(text: object, unit: Unit) -> float:
-    """Read a text as a value of the unit that is due: metres, percent or a plain number.
+    """Read a text as a value of the unit that is due: metres, their squares, percent or a number.
 
     Raises
     ------
@@ -178,6 +223,8 @@ def in_unit(text: object, unit: Unit) -> float:
         return metres(text)
     if unit is Unit.PERCENT:
         return percent(text)
+    if unit is Unit.SQUARE_METRE:
+        return square_metres(text)
     if isinstance(text, bool) or not isinstance(text, (int, float)):
         raise ValueError(f"a plain number is due here ({unit.name.lower()}), not {text!r}")
     return float(text)

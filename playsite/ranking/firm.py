@@ -16,7 +16,7 @@ from playsite.ranking.firmness import (
     told_twice,
 )
 from playsite.ranking.lead_changes import lead_lost
-from playsite.ranking.near_ties import best_measurements, drawn_totals, score_intervals
+from playsite.ranking.near_ties import askable, best_measurements, drawn_totals, score_intervals
 from playsite.ranking.robustness import (
     FIRST,
     PAIR_COLUMNS,
@@ -56,6 +56,8 @@ class Scored:
         What the curve reads.
     common
         What all sites share of each error, as in `drawn_totals`; absent: nothing.
+    map_alone
+        Criteria of which a visit can't make an unknown score known, as in `askable`.
     """
 
     scores: pd.DataFrame
@@ -63,6 +65,7 @@ class Scored:
     high: pd.DataFrame
     reads: pd.DataFrame
     common: pd.DataFrame | None = None
+    map_alone: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,7 @@ class Firm:
 
     Parameters
     ----------
-    scores, low, high, reads, common
+    scores, low, high, reads, common, map_alone
         As in `Scored`.
     robustness
         ``robustness.csv``: one row a ranked site.
@@ -104,6 +107,7 @@ class Firm:
     high: pd.DataFrame = field(default_factory=pd.DataFrame)
     reads: pd.DataFrame = field(default_factory=pd.DataFrame)
     common: pd.DataFrame | None = None
+    map_alone: frozenset[str] = frozenset()
     robustness: pd.DataFrame = field(default_factory=lambda: _nothing(ROBUSTNESS_COLUMNS))
     pairs: pd.DataFrame = field(default_factory=lambda: _nothing(PAIR_COLUMNS))
     shares: pd.DataFrame = field(default_factory=lambda: _nothing(range(1, RANKS_TOLD + 1)))
@@ -156,6 +160,7 @@ def how_firm(
         high=high,
         reads=given.reads,
         common=given.common,
+        map_alone=given.map_alone,
         robustness=robustness_table(scores, weights, shares=shares, weight_sets=sets),
         pairs=pairs,
         shares=shares.loc[sites],
@@ -180,18 +185,20 @@ def how_firm(
 def _next_measurements(
     given: Scored, weights: Mapping[str, float], pairs: pd.DataFrame
 ) -> pd.DataFrame:
-    first = set(foremost(given.scores, weights)[:FIRST])
+    first = foremost(given.scores, weights)[:FIRST]
+    near, low, high = (each.loc[first] for each in (given.scores, given.low, given.high))
     tables = [_nothing(NEXT_COLUMNS)]
     for ahead, behind in pairs.loc[
         ~pairs["separable"].astype(bool), ["ahead", "behind"]
     ].to_numpy():
-        if {ahead, behind} <= first:
+        if {ahead, behind} <= set(first):
             best = best_measurements(
-                *(given.scores, given.low, given.high, weights),
+                *(near, low, high, weights),
                 ahead=ahead,
                 behind=behind,
                 common=given.common,
             )
+            best = askable(best, near, given.map_alone)
             best = best.head(1).assign(ahead=ahead, behind=behind)
             tables.append(best[list(NEXT_COLUMNS)])
     kept = [table for table in tables if len(table)] or tables[:1]

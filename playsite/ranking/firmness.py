@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from scipy.stats import rankdata
 
 from playsite.ranking.scores import ranks, totals
 from playsite.ranking.shares import MIDDLE
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from playsite.criteria._registry import Chosen
 
 __all__ = [
+    "LAYER_OUT",
     "TOLD_TWICE",
     "VARIANT_COLUMNS",
     "knots_moved",
@@ -32,6 +35,7 @@ __all__ = [
 
 TOLD_TWICE = 0.8
 """Rank correlation above which two criteria may tell the same story (common practice, no source)."""
+LAYER_OUT = "layer left out"
 VARIANT_COLUMNS = ["criterion", "change", "leader", "present_leader_rank"]
 
 
@@ -147,7 +151,7 @@ def left_out(
     used = [str(name) for name in scores.columns if weights[str(name)] > 0]
     present = _order(scores[used], weights) if used and len(scores) else None
     each = {name: [name] for name in used} if groups is None else groups
-    change = "left out" if groups is None else "layer left out"
+    change = "left out" if groups is None else LAYER_OUT
     rows = []
     for name, some in each.items():
         rest = [other for other in used if other not in some]
@@ -233,13 +237,16 @@ def told_twice(
         pair first.
     """
     used = [name for name in scores.columns if weights[name] > 0]
+    columns = {name: scores[name].to_numpy(float) for name in used}
+    known = {name: ~np.isnan(column) for name, column in columns.items()}
+    whole = {name: rankdata(column) for name, column in columns.items() if known[name].all()}
     rows = []
-    for at, one in enumerate(used):
-        for other in used[at + 1 :]:
-            both = scores[[one, other]].dropna().rank()
-            if len(both) >= 4 and bool((both.max() > both.min()).all()):
-                told = float(np.corrcoef(both.to_numpy(float).T)[0, 1])
-                rows.append((one, other, told, len(both)))
+    for one, other in itertools.combinations(used, 2):
+        both = known[one] & known[other]
+        if both.sum() >= 4:
+            pair = [whole[n] if both.all() else rankdata(columns[n][both]) for n in (one, other)]
+            if all(np.ptp(each) > 0 for each in pair):
+                rows.append((one, other, float(np.corrcoef(pair)[0, 1]), int(both.sum())))
     table = pd.DataFrame(rows, columns=["one", "other", "correlation", "sites"])
     table = table[table["correlation"].abs() >= at_least]
     return table.sort_values(

@@ -7,16 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from playsite.ranking._share_search import Array
 
 __all__ = [
     "DRAWS",
     "SEPARABLE",
+    "askable",
     "best_measurements",
     "drawn_totals",
     "normal_probability_ahead",
@@ -76,7 +77,7 @@ def drawn_totals(
         for site, (score, low_end, high_end, part) in zip(scores.index, rows, strict=True):
             value = score
             if np.isnan(score):
-                value = low_end + (high_end - low_end) * norm.cdf(_own(seed, site, name, count))
+                value = low_end + (high_end - low_end) * ndtr(_own(seed, site, name, count))
             elif low_end < high_end:
                 own = _own(seed, site, name, count)
                 z = part * of_all + np.sqrt(1 - part**2) * own
@@ -155,7 +156,7 @@ def normal_probability_ahead(
     variance = error_ahead**2 + error_behind**2 - 2 * correlation * error_ahead * error_behind
     if variance <= 0:
         return 0.5 if gap == 0 else float(gap > 0)
-    return float(norm.cdf(gap / np.sqrt(variance)))
+    return float(ndtr(gap / np.sqrt(variance)))
 
 
 def best_measurements(
@@ -218,12 +219,28 @@ def best_measurements(
     return table.sort_values("gain_per_hour", ascending=False, kind="stable", ignore_index=True)
 
 
+def askable(
+    measurements: pd.DataFrame, scores: pd.DataFrame, map_alone: Collection[str]
+) -> pd.DataFrame:
+    """Rows of `best_measurements` that a visit can answer.
+
+    Parameters
+    ----------
+    map_alone
+        Criteria whose score needs what only a map tells beside the value: a visit can move a
+        known one, and can't make an unknown one known.
+    """
+    rows = zip(measurements["parcel_id"], measurements["criterion"], strict=True)
+    closed = [name in map_alone and np.isnan(scores.loc[site, name]) for site, name in rows]
+    return measurements[~np.array(closed, dtype=bool)].reset_index(drop=True)
+
+
 def _worth(gap: float, s: float, whole: float) -> tuple[float, float, float]:
     """Gain, chance that the order turns, and chance that the two can then be told apart."""
-    turns = float(norm.cdf(-gap / s))
-    due = norm.ppf(SEPARABLE) * np.sqrt(max(whole**2 - s**2, 0.0))
-    settles = float(norm.cdf((gap - due) / s) + norm.cdf((-gap - due) / s))
-    gain = s * norm.pdf(gap / s) - abs(gap) * norm.cdf(-abs(gap) / s)
+    turns = float(ndtr(-gap / s))
+    due = ndtri(SEPARABLE) * np.sqrt(max(whole**2 - s**2, 0.0))
+    settles = float(ndtr((gap - due) / s) + ndtr((-gap - due) / s))
+    gain = s * np.exp(-((gap / s) ** 2) / 2) / np.sqrt(2 * np.pi) - abs(gap) * ndtr(-abs(gap) / s)
     return float(gain), turns, settles
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from playsite.ranking.dominance import has_more_of
 from playsite.ranking.lead_changes import lead_changes
-from playsite.ranking.near_ties import best_measurements, drawn_totals, probability_ahead
+from playsite.ranking.near_ties import askable, best_measurements, drawn_totals, probability_ahead
 from playsite.ranking.scores import totals
 from playsite.ranking.shares import MIDDLE, share_ahead
 
@@ -73,7 +73,11 @@ def pair_of(firm: Firm, weights: Mapping[str, float], one: str, other: str) -> P
         probability=probability_ahead(drawn, ahead, behind),
         changes=lead_changes(near, weights, ahead=ahead, behind=behind),
         share=share_ahead(filled.loc[ahead], filled.loc[behind]),
-        measurements=best_measurements(
-            near, low, high, weights, ahead=ahead, behind=behind, common=firm.common
+        measurements=askable(
+            best_measurements(
+                near, low, high, weights, ahead=ahead, behind=behind, common=firm.common
+            ),
+            near,
+            firm.map_alone,
         ),
     )

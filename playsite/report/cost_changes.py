@@ -12,6 +12,7 @@ from playsite.report.changes import (
     sentences_of,
     site_changes,
 )
+from playsite.report.map_off import map_off_sentences
 from playsite.report.money import money_text
 from playsite.report.wording import joined, records, site_title
 
@@ -33,7 +34,7 @@ _MOST_LINES = 3
 def note_lines(before: Result, after: Result) -> list[str]:
     """Say what is different in a later result of the same study: its sites, then their cost."""
     changes = site_changes(picture_of(before), picture_of(after))
-    said = sentences_of(changes) or ["No site changes its place."]
+    said = [*(sentences_of(changes) or ["No site changes its place."]), *map_off_sentences(after)]
     if before.costs is not None and after.costs is not None:
         titles = {str(row["parcel_id"]): site_title(row) for row in records(after.sites)}
         lines = cost_change_lines(before.costs.lines, after.costs.lines, titles)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from playsite.ranking.firmness import LAYER_OUT
 from playsite.ranking.lead_changes import nearest_two
 from playsite.ranking.rank_order import concordance
 from playsite.report.firm_facts import (
@@ -41,6 +42,10 @@ def lever_sentence(facts: FirmFacts) -> str:
     return f"Still {first} until {' or '.join(told)}."
 
 
+_LIKELY = 0.1
+"""Chance below which a visit is not said to settle anything."""
+
+
 def effect_text(row: Mapping[Any, Any]) -> str:
     """What a measurement is expected to do: settle an order, and turn it."""
     return (
@@ -60,9 +65,14 @@ def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
         each.criterion for each in facts.result.criteria if each.name == row["criterion"]
     )
     task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
+    head = (
+        "One visit would do most to settle it"
+        if row["settles"] >= _LIKELY
+        else "No one visit is likely to settle it; the one that would do most"
+    )
     return (
-        f"One visit would do most to settle it: {criterion_name(row['criterion'])} at "
-        f"{names[row['parcel_id']]}.{task} {effect_text(row)}"
+        f"{head}: {criterion_name(row['criterion'])} at {names[row['parcel_id']]}.{task} "
+        f"{effect_text(row)}"
     )
 
 
@@ -118,14 +128,25 @@ def _near(facts: FirmFacts) -> Iterator[str]:
 def _dominated(facts: FirmFacts) -> Iterator[str]:
     """Name sites that no weights can put first, each with the one that is always before it."""
     table = facts.result.firm.robustness.dropna(subset=["dominated_by"])
-    told = [
-        f"{facts.names[row['parcel_id']]} never before {facts.names[row['dominated_by']]}"
-        for row in rows_of(table)
-    ]
-    more = len(told) - MOST_TOLD
+    behind: dict[str, list[str]] = {}
+    for row in rows_of(table):
+        behind.setdefault(facts.names[row["dominated_by"]], []).append(
+            facts.names[row["parcel_id"]]
+        )
+    told = [f"{_some(sites, 'more')} never before {by}" for by, sites in behind.items()]
     if told:
-        some = told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"]
-        yield f"Whatever the weights: {joined(some)}, which is as good on everything and better on something."
+        more = sum(len(sites) for sites in list(behind.values())[MOST_TOLD:])
+        rest = [f"{more} more never before another"] if more else []
+        yield (
+            f"Whatever the weights: {'; '.join([*told[:MOST_TOLD], *rest])}. The one before is as good "
+            f"on everything that counts, and better on something."
+        )
+
+
+def _some(names: list[str], others: str) -> str:
+    """Give a few of many names, and how many are left."""
+    more = len(names) - MOST_TOLD
+    return joined(names if more <= 1 else [*names[:MOST_TOLD], f"{more} {others}"])
 
 
 def _variants(facts: FirmFacts) -> Iterator[str]:
@@ -135,7 +156,7 @@ def _variants(facts: FirmFacts) -> Iterator[str]:
     kinds = {
         "any line from value to score is moved by a fifth": table["change"].str.startswith("knots"),
         "any one criterion is left out": table["change"] == "left out",
-        "any one layer is left out": table["change"] == "layer left out",
+        "any one layer is left out": table["change"] == LAYER_OUT,
     }
     held = [what for what, own in kinds.items() if _holds(table[own])]
     if held:
@@ -143,10 +164,19 @@ def _variants(facts: FirmFacts) -> Iterator[str]:
     for own in kinds.values():
         lost = table[own & (table["present_leader_rank"] > 1)]
         for leader, rows in lost.groupby("leader", sort=False):
-            told = [f"{criterion_name(r['criterion'])} ({r['change']})" for r in rows_of(rows)]
+            told = [_change(str(r["criterion"]), str(r["change"])) for r in rows_of(rows)]
             more = len(told) - MOST_TOLD
-            some = joined(told if more <= 1 else [*told[:MOST_TOLD], f"{more} others"])
-            yield f"{names[str(leader)]} comes first instead with other {some}."
+            some = " or if ".join(told if more <= 1 else told[:MOST_TOLD])
+            rest = f", and with {more} more such changes" if more > 1 else ""
+            yield f"{names[str(leader)]} comes first instead if {some}{rest}."
+
+
+def _change(name: str, change: str) -> str:
+    """One change in words: "the line of shade is moved up by a fifth"."""
+    what = criterion_name(name)
+    if change.startswith("knots"):
+        return f"the line of {what} is moved {'up' if '+' in change else 'down'} by a fifth"
+    return f"the layer of {what} is left out" if change == LAYER_OUT else f"{what} is left out"
 
 
 def _holds(rows: pd.DataFrame) -> bool:

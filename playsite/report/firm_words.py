@@ -9,6 +9,7 @@ from playsite.ranking.near_ties import SEPARABLE
 from playsite.ranking.shares import COUNT, SPREAD
 from playsite.report.firm_facts import (
     MOST_TOLD,
+    chance_text,
     criterion_name,
     points_text,
     rows_of,
@@ -73,10 +74,15 @@ def _shares(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
     first, third = shares[0], sum(shares[:3])
     every = float(facts.result.firm.first_of_all[parcel_id])
     head = f"Comes first in {share_text(first)} of" if first else "Never first in"
-    yield (
-        f"{head} {WEIGHTINGS}, among the first three in {share_text(min(third, 1.0))}; first in "
-        f"{share_text(every)} of all weightings there are."
+    three = f", among the first three in {share_text(min(third, 1.0))}" if third else ""
+    if not third:
+        head = "Never among the first three in"
+    whole = (
+        f"in {share_text(every)} of all weightings there are"
+        if every
+        else "in no weighting drawn from all there are"
     )
+    yield f"{head} {WEIGHTINGS}{three}; first {whole}."
     low, high = (
         points(float(facts.result.firm.intervals[end][parcel_id])) for end in ("p5", "p95")
     )
@@ -179,15 +185,21 @@ def _links(facts: FirmFacts, parcel_id: str) -> Iterator[str]:
         yield f"Never more than {points_text(row['regret_max'])} behind the best site, {sets}."
 
 
+def _of_all(share: float) -> str:
+    if share in {0, 1}:
+        return "every weighting there is" if share else "no weighting there is"
+    return f"{share_text(share)} of all weightings there are"
+
+
 def pair_sentences(facts: FirmFacts, one: str, other: str) -> list[str]:
     """Why one ranked site stands before another, and what would turn it."""
     pair, names = facts.pair(one, other), facts.names
     sure = "separable" if pair.probability >= SEPARABLE else "not separable on present data"
     said = [
         *_lead(pair, names),
-        f"{names[pair.ahead]} is truly ahead with {share_text(pair.probability)}: {sure}.",
+        f"{names[pair.ahead]} is truly ahead with a chance of {chance_text(pair.probability)}: {sure}.",
         _turn(pair, names),
-        f"{names[pair.ahead]} is ahead in {share_text(pair.share)} of all weightings there are.",
+        f"{names[pair.ahead]} is ahead in {_of_all(pair.share)}.",
     ]
     if pair.probability < SEPARABLE and len(pair.measurements):
         best = rows_of(pair.measurements)[0]

@@ -266,10 +266,14 @@ def interval_text(low: float | None, high: float | None, unit: str, units: str) 
     --------
     >>> interval_text(1.91, 2.17, "pct", "feet"), interval_text(1.99, 2.01, "pct", "feet")
     ('between 1.9% and 2.2%', '')
+    >>> interval_text(60.0, math.inf, "m2", "metres")
+    '60 m² or more'
     """
     if low is None or high is None or math.isnan(low) or math.isnan(high):
         return ""
     least, most = (value_text(value, unit, units) for value in (low, high))
+    if math.isinf(high) and unit in {Unit.SQUARE_METRE, Unit.CUBIC_METRE}:
+        return f"{least} or more"
     return "" if least == most else f"between {least} and {most}"
 
 

@@ -59,6 +59,9 @@ def firm_of(
             high=high.set_axis(pad_of.index),
             reads=reads.set_axis(pad_of.index),
             common=common,
+            map_alone=frozenset(
+                each.name for each in chosen if each.curve.unit is not each.criterion.unit
+            ),
         ),
         weights={each.name: each.weight for each in chosen},
         curves={each.name: each.curve for each in chosen},

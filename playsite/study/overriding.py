@@ -72,10 +72,13 @@ def _with(series: pd.Series[float], pad: Any, value: float) -> pd.Series[float]:
 
 
 def _read_after(each: Chosen, was: float, read: float, value: float) -> float:
-    """What the curve reads after a visit: the value, or what moves in its proportion."""
+    """What the curve reads after a visit: the value, or what moves in its proportion.
+
+    Where the map knows nothing the value stands for it, if it is of one unit with what is read.
+    """
     if not each.curve.reads and each.curve.unit is each.criterion.unit:
         return value
-    if read == was and each.curve.unit is each.criterion.unit:
+    if each.curve.unit is each.criterion.unit and (read == was or math.isnan(was)):
         return value
     if math.isfinite(was) and was > 0 and math.isfinite(read):
         return read * (value / was)

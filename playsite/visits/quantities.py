@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 
-from playsite.units import Unit, metres
+from playsite.units import Unit, metres, square_metres
 
 __all__ = ["NONE", "Asked", "plain_number", "quantity"]
 
@@ -20,6 +20,7 @@ _WORDS = {
     Unit.COUNT: {"", "count"},
     Unit.RATIO: {"ratio", "times"},
 }
+_ASKED = {Unit.METRE: '"ft" or "m"', Unit.SQUARE_METRE: '"sq ft" or "m2"', Unit.PERCENT: '"%"'}
 _PERCENT = {"%", "pct", "percent", "per cent"}
 
 
@@ -54,7 +55,7 @@ def quantity(value: str, unit: str, due: Unit) -> float:
     value
         A number with a decimal point, or ``none`` for a distance to what is nowhere (``inf``).
     unit
-        As written: feet and metres are brought to metres; a ratio is never taken for percent.
+        As written: feet and metres are brought to metres, their squares to square metres; a ratio is never taken for percent.
     due
         Unit of what was measured.
 
@@ -74,11 +75,13 @@ def quantity(value: str, unit: str, due: Unit) -> float:
         return math.inf
     number = plain_number(value)
     word = unit.strip().lower()
-    if not word and due in {Unit.METRE, Unit.PERCENT}:
-        asked = '"ft" or "m"' if due is Unit.METRE else '"%"'
+    if not word and due in _ASKED:
+        asked = _ASKED[due]
         raise ValueError(f'"{value}" has no unit, and nobody can tell it: write {asked}')
     if due is Unit.METRE:
         return metres(f"{number!r} {unit}")
+    if due is Unit.SQUARE_METRE:
+        return square_metres(f"{number!r} {unit}")
     if due is Unit.PERCENT and word in _PERCENT:
         return number
     if due is Unit.PERCENT:

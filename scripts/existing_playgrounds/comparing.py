@@ -1,7 +1,13 @@
 """Scores of real and chance places side by side, as a table in Markdown."""
 
+from collections.abc import Iterator, Sequence
+from typing import Any
+
 import numpy as np
 import pandas as pd
+
+from playsite.criteria._contract import Screen
+from playsite.criteria._registry import Chosen
 
 
 def higher(real: np.ndarray, chance: np.ndarray, rng: np.random.Generator) -> str:
@@ -19,9 +25,9 @@ def higher(real: np.ndarray, chance: np.ndarray, rng: np.random.Generator) -> st
 
 
 def rows(scores: dict[str, pd.DataFrame], rng: np.random.Generator) -> list[str]:
-    """One row a criterion: share known, medians, and how often a playground scores higher."""
+    """One row a criterion: share known, medians, real ones at 0, how often a real one is higher."""
     real, *chance = scores
-    head = ["of 100", "known", *scores, *(f"higher than {group}" for group in chance)]
+    head = ["of 100", "known", *scores, f"{real} at 0", *(f"higher than {g}" for g in chance)]
     told = [f"| {' | '.join(head)} |", "|---" * len(head) + "|"]
     for name in scores[real]:
         known = {group: table[name].dropna().to_numpy(float) for group, table in scores.items()}
@@ -32,5 +38,18 @@ def rows(scores: dict[str, pd.DataFrame], rng: np.random.Generator) -> list[str]
             for group, there in zip(chance, both, strict=True)
         ]
         share = f"{100 * len(known[real]) / len(scores[real]):.0f} %"
-        told.append(f"| {' | '.join([name.replace('_', ' '), share, *middle, *beat])} |")
+        at_0 = f"{100 * np.mean(known[real] == 0):.0f} %" if len(known[real]) else ""
+        told.append(f"| {' | '.join([name.replace('_', ' '), share, *middle, at_0, *beat])} |")
     return told
+
+
+def held_up(group: str, found: dict[str, Any], chosen: Sequence[Chosen]) -> Iterator[str]:
+    """How many places of a group each rule puts out, or lets in only with a remedy."""
+    for each in chosen:
+        for rule in (*each.screens, *each.criterion.conditions):
+            values = found[each.name].named(rule.reads)
+            is_screen = isinstance(rule, Screen)
+            held = rule.is_out(values) if is_screen else rule.applies(values)
+            if held.any():
+                word = "out" if is_screen else "only with a remedy"
+                yield f"{group}: {100 * held.mean():.0f} % {word}: {each.name}, {rule.rule}"

@@ -16,7 +16,8 @@ STUDY = """
 title = "Playgrounds of Cambridge, Massachusetts"
 units = "metres"
 crs = "EPSG:26919"
-criteria = ["traffic", "heavy_traffic", "open_water", "flood", "wetland", "parking", "approach"]
+criteria = ["traffic", "heavy_traffic", "open_water", "flood", "wetland", "parking",
+  "car_parks", "approach"]
 [program]
 pad = {{ length = "{side} m", width = "{side} m" }}
 """

@@ -7,6 +7,7 @@ from scipy.stats import norm
 
 from playsite.ranking.lead_changes import lead_changes, lead_lost
 from playsite.ranking.near_ties import (
+    askable,
     best_measurements,
     drawn_totals,
     normal_probability_ahead,
@@ -217,6 +218,23 @@ def test_an_unknown_of_weight_comes_first_unless_it_takes_too_long():
     assert first[["parcel_id", "criterion"]].tolist() == ["A", "soil"]
     slow = best_measurements(scores, low, high, weights, **ask, hours={"soil": 1e6}).iloc[0]
     assert slow["criterion"] == "grade"
+
+
+def test_a_visit_is_not_asked_for_what_it_cannot_make_known():
+    scores = pd.DataFrame({"traffic": [np.nan, 0.7], "soil": [0.6, 0.5]}, index=["A", "B"])
+    low, high = scores - 0.1, scores + 0.1
+    weights = {"traffic": 1, "soil": 1}
+    told = best_measurements(scores, low, high, weights, ahead="A", behind="B")
+    assert told["criterion"].iloc[0] == "traffic"
+    left = askable(told, scores, {"traffic"})
+    # the known one may be measured again: it moves in proportion
+    assert left[["parcel_id", "criterion"]].to_numpy().tolist() == [
+        row
+        for row in told[["parcel_id", "criterion"]].to_numpy().tolist()
+        if row != ["A", "traffic"]
+    ]
+    assert len(left) == 3
+    assert askable(told, scores, ()).equals(told)
 
 
 def test_two_sites_that_differ_by_less_than_the_error_are_not_separable():

@@ -64,6 +64,16 @@ def test_the_lever_says_the_weight_that_was_worked_by_hand(clear):
     assert "Still Site 1 until grade counts 2.5 times as much as now (then Site 2 leads)" in lever
 
 
+def test_what_is_dominated_and_what_would_change_the_first_place_is_said_of_the_whole(clear):
+    said = firm_sentences(FirmFacts(clear))
+    beaten = next(sentence for sentence in said if sentence.startswith("Whatever the weights"))
+    assert "Site 3 never before Site 2; Site 4 never before Site 1. The one before" in beaten
+    # without fit, worked by hand: (.2 x .4 + .3 x .6) / .5 is less than (.2 x .8 + .3 x .6) / .5
+    assert "Site 2 comes first instead if fit is left out." in said
+    assert "Site 2 comes first instead if the layer of parcels is left out." in said
+    assert "Site 1 stays first if any line from value to score is moved by a fifth." in said
+
+
 def test_why_one_is_ahead_and_what_the_other_has_more_of(clear):
     said = pair_sentences(FirmFacts(clear), SECOND, FIRST)
     assert said[0] == "Site 1 is ahead of Site 2 by 12 points: fit (20.0)."

@@ -12,10 +12,13 @@ import pytest
 import shapely
 from made_up_study import CRS, box, ground, line, point, write_study
 
+from playsite.criteria._contract import Measured
+from playsite.criteria._registry import Chosen, load
 from playsite.errors import InputError
 from playsite.report.tables import write_tables
 from playsite.study import one_part, run
 from playsite.study.field_return import read_visits
+from playsite.study.overriding import with_visit
 from playsite.visits import Visit
 
 HEAD = "parcel_id,criterion,value,unit,accuracy,method,role,date,photo,note\n"
@@ -373,3 +376,15 @@ def test_the_log_says_what_was_and_what_is(town):
     assert (first["now"], second["was"], second["now"]) == ("30.48 m", "30.48 m", "inf m")
     assert first["role"] == "parks staff"
     assert first["read_on"] == "2026-03-03"
+
+
+@pytest.mark.parametrize(("name", "read"), [("accessible_route", 30.48), ("traffic", np.nan)])
+def test_a_visit_stands_for_what_the_map_does_not_know_where_it_is_the_same_thing(name, read):
+    # a way is read as a way; a ratio to what a street requires can't be told from the way alone
+    criterion, package = load(name)
+    chosen = Chosen(criterion, criterion.curve, criterion.screens, 1.0, 1.0, package)
+    nothing = pd.Series([np.nan], index=[7])
+    visit = Visit("A", name, "100", unit="ft", accuracy="5")
+    got = with_visit(Measured(nothing), 7, visit, chosen, 30.48)
+    assert (got.value[7], got.low[7]) == (30.48, pytest.approx(28.956))
+    assert got.reads.tolist() == pytest.approx([read], nan_ok=True)

@@ -202,9 +202,7 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
         str(row["parcel_id"]): f"Site {row['site_no']}" for row in after.ranked.to_dict("records")
     }
     beaten = robustness.dropna(subset=["dominated_by"])
-    assert {"Lantern Field", "Far Bank Meadow"} <= set(
-        after.sites.set_index("parcel_id").loc[beaten["parcel_id"], "name"]
-    )
+    assert "Cinder Lot" in set(after.sites.set_index("parcel_id").loc[beaten["parcel_id"], "name"])
     assert (beaten["rank_1_share"] == 0).all()
     packed = re.search(r'id="study-packed">([^<]+)<', page)
     cards = gzip.decompress(base64.b64decode(packed[1])).decode()
@@ -212,9 +210,8 @@ def test_a_change_of_lead_and_its_near_tie_go_from_the_command_to_map_and_memo(
     for site, by in zip(beaten["parcel_id"], beaten["dominated_by"], strict=True):
         told = f"{names[by]} is at least as good on everything that counts and better on something"
         assert told in cards
-        assert f"{names[site]} never before {names[by]}" in " ".join(
-            p.text for p in memo.paragraphs
-        )
+        said = next(p.text for p in memo.paragraphs if "Whatever the weights: " in p.text)
+        assert re.search(rf"\b{names[site]}\b[^;]* never before {names[by]}\b", said)
         if after.sites.set_index("parcel_id").loc[site, "rank"] <= 12:
             assert any(row[1:2] == [names[site]] and names[by] in row for row in rows)
 

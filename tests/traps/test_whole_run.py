@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from made_up_study import box, ground, line, point, write_study
 
+from playsite.report.field_kit.doubts import doubts
 from playsite.study import run
 
 
@@ -118,15 +119,23 @@ def test_distance_counts_from_the_pavement_not_the_centreline(tmp_path):
     assert "barrier" in _site(result, "A")["conditions"]
 
 
-def test_a_missing_restroom_layer_is_unknown_not_zero_and_not_free(tmp_path):
+@pytest.mark.parametrize(("name", "weight"), [("restroom", 5), ("wetland", 1)])
+def test_a_missing_layer_is_unknown_not_zero_not_free_and_a_task_for_the_field(
+    tmp_path, name, weight
+):
     file = write_study(
         tmp_path,
         {"A": box(100, 100, 60, 60)},
         elevation=ground(lambda x, _: 10 + 0.01 * x),
-        study='criteria = ["fit", "grade", "restroom"]',
+        study=f'criteria = ["fit", "grade", "{name}"]',
     )
-    site = _site(run(file), "A")
-    share = 5 / (4 + 6 + 5)
+    result = run(file)
+    site, share = _site(result, "A"), weight / (4 + 6 + weight)
+    assert np.isnan(_value(result, "A", name))
+    assert result.unknowns[["parcel_id", "criterion"]].to_numpy().tolist() == [["A", name]]
+    first = doubts(result, "A")[0]
+    assert first.chosen.name == name
+    assert first.why.startswith("not known")
     assert site["known_share"] == pytest.approx(1 - share)
     assert site["score_high"] - site["score_low"] == pytest.approx(share)
     assert site["score"] == pytest.approx((site["score_high"] + site["score_low"]) / 2)

@@ -87,6 +87,16 @@ def test_feet_become_metres_and_none_is_without_end():
     assert quantity("None", "", Unit.METRE) == math.inf
 
 
+def test_square_feet_and_acres_become_square_metres():
+    # an acre is 43,560 square feet (U.S. National Institute of Standards, Handbook 44, appendix C)
+    assert quantity("5140", "sq ft", Unit.SQUARE_METRE) == pytest.approx(477.5216, abs=1e-3)
+    assert quantity("1", "acre", Unit.SQUARE_METRE) == pytest.approx(4046.8564, abs=1e-3)
+    assert quantity("0.5", "ha", Unit.SQUARE_METRE) == 5000
+    for unit, said in (("", 'write "sq ft" or "m2"'), ("ft", "not a unit of area")):
+        with pytest.raises(ValueError, match=said):
+            quantity("500", unit, Unit.SQUARE_METRE)
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from playsite.report.memo.readings import knot_text
-from playsite.report.people_units import in_readers_units, value_text
+from playsite.report.people_units import in_readers_units, interval_text, value_text
 from playsite.report.wording import is_missing, plain_cell, records
 
 if TYPE_CHECKING:
@@ -111,9 +111,8 @@ def _doubt(chosen: Chosen, row: Row, units: str, *, remedy: bool) -> Doubt:
         low, high = _reach(row, value)
         scores, knots = _scores(chosen, row, value, (low, high))
         moves = chosen.weight * float(np.ptp(scores))
-        ends = [value_text(end, unit, units) for end in (row["low"], row["high"])]
-        if ends[0] != ends[1] and not any(map(is_missing, (row["low"], row["high"]))):
-            why.append(f"between {ends[0]} and {ends[1]}")
+        least, most = (None if is_missing(row[end]) else float(row[end]) for end in ("low", "high"))
+        why += filter(None, [interval_text(least, most, unit, units)])
         why += [f"near {name} ({knot_text(at, chosen.curve.unit, units)})" for name, at in knots]
     near = "out if" if math.isnan(value) else "near a rule:"
     why += [f"{near} {in_readers_units(screen.rule, units)}" for screen in rules]

@@ -202,9 +202,11 @@ def unit_to_write(unit: Unit, units: str) -> str:
 
     Examples
     --------
-    >>> unit_to_write(Unit.METRE, "feet"), unit_to_write(Unit.PERCENT, "metres")
-    ('ft', '%')
+    >>> [unit_to_write(unit, "feet") for unit in (Unit.METRE, Unit.SQUARE_METRE, Unit.PERCENT)]
+    ['ft', 'sq ft', '%']
     """
     if unit is Unit.METRE:
         return "ft" if in_feet(units) else "m"
+    if unit is Unit.SQUARE_METRE:
+        return "sq ft" if in_feet(units) else "m2"
     return _UNITS.get(unit, unit.value)

@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import json
-import shutil
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typst
-
-from playsite.report.ink import INK, SANS
+from playsite.report.ink import INK
+from playsite.report.memo.fonts import MARKS, PDF_SANS, PDF_SERIF
+from playsite.report.typeset import typeset
 
 if TYPE_CHECKING:
     from playsite.report.field_kit.sheet import Sheet
 
 __all__ = ["sheet_pdf"]
-
-_FONTS = (SANS, "Helvetica Neue", "Noto Sans", "Arial", "Liberation Sans", "DejaVu Sans")
-_EMBEDDED = "Libertinus Serif"  # comes with the typesetter, for machines that have none of these
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
@@ -44,20 +37,8 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         "paper": sheet.paper,
         "side_mm": sheet.page.side_mm,
         "ink": INK,
-        "fonts": [*_FONTS, _EMBEDDED],
+        "fonts": [PDF_SANS, MARKS],
+        "serif": [PDF_SERIF, MARKS],
     }
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder)
-        shutil.copy(Path(__file__).with_name("sheet.typ"), place)
-        told = json.dumps(words, ensure_ascii=False)
-        (place / "data.json").write_bytes(told.encode("utf-8", "replace"))
-        (place / "plan.png").write_bytes(sheet.plan.drawn.png)
-        day = dt.datetime.fromisoformat(sheet.day).replace(tzinfo=dt.UTC)
-        made: bytes = typst.compile(
-            place / "sheet.typ",
-            root=place,
-            format="pdf",
-            pdf_standards=["ua-1"],
-            timestamp=int(day.timestamp()),
-        )
-        return made
+    template = Path(__file__).with_name("sheet.typ")
+    return typeset(template, words, {"plan.svg": sheet.plan.drawn.svg}, made_on=sheet.day)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.near_ties import SEPARABLE
-from playsite.report.firm_facts import FirmFacts, criterion_name, share_text
+from playsite.report.firm_facts import FirmFacts, chance_text, criterion_name, share_text
 from playsite.report.firm_whole import firm_sentences, group_sentences
 from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.blocks import Bullets, Figure, Heading, Paragraph, Table
@@ -154,7 +154,7 @@ def _ahead_of_next(pair: dict[str, Any], facts: FirmFacts) -> str:
     ahead, behind = pair["ahead"], pair["behind"]
     if facts.rank[ahead] == facts.rank[behind]:
         return f"tied with {facts.names[behind]}"
-    said = f"{share_text(float(pair['probability']))}, {facts.names[behind]}"
+    said = f"{chance_text(float(pair['probability']))}, {facts.names[behind]}"
     return said if pair["separable"] else f"{said}: too close to call"
 
 

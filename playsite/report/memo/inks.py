@@ -31,7 +31,8 @@ __all__ = ["drawing", "letter", "pictures_of", "score_ink"]
 _BREAKS = ((75, "score-5"), (62, "score-4"), (50, "score-3"), (35, "score-2"), (0, "score-1"))
 _FAMILIES = {"serif": PDF_SERIF, "sans": PDF_SANS}
 _DPI = 220
-_LONG_NUMBER = re.compile(rb"(\d\.\d\d)\d+")
+_LONG_NUMBER = re.compile(rb"(scale\([^)]*\)|\d\.\d\d)\d*")
+"""A place to more than a hundredth; how large letters are is kept whole."""
 _SVG_SAYS = ("Date", "Creator", "Format", "Type")
 
 

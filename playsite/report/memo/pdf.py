@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import json
-import re
-import tempfile
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import typst
-
 from playsite.report.ink import INK, SERIF
 from playsite.report.memo.blocks import Bullets, Figure, Heading, Paragraph, Table
-from playsite.report.memo.fonts import MARKS, PDF_SANS, PDF_SERIF, font_folders
+from playsite.report.memo.fonts import MARKS, PDF_SANS, PDF_SERIF
 from playsite.report.memo.letters import STYLE_OF, STYLES
 from playsite.report.memo.words import (
     cell_pieces,
@@ -25,6 +18,7 @@ from playsite.report.memo.words import (
     table_caption,
 )
 from playsite.report.plain_text import one_line
+from playsite.report.typeset import day_of, typeset
 
 if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Memo
@@ -32,66 +26,20 @@ if TYPE_CHECKING:
 __all__ = ["pdf_of"]
 
 _TEMPLATE = "memo.typ"
-_NOT_A_LETTER = "\N{WHITE SQUARE}"  # stands for what no font here has; the tables have it in full
 
 
 def pdf_of(memo: Memo) -> bytes:
     """Bytes of the PDF; equal memos give equal bytes."""
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder)
-        (place / _TEMPLATE).write_bytes(Path(__file__).with_name(_TEMPLATE).read_bytes())
-        text = json.dumps(_said(memo, place), ensure_ascii=False)
-        (place / "memo.json").write_text(text, encoding="utf-8")
-        try:
-            return _compiled(place, memo.made_on)
-        except typst.TypstError as error:
-            if "font" not in str(error):
-                raise
-            # a name in letters that no font on this machine has
-            (place / "memo.json").write_text(_in_known_letters(text), encoding="utf-8")
-            return _compiled(place, memo.made_on)
+    pictures = {_file(b): b.drawn.svg for b in memo.blocks if isinstance(b, Figure)}
+    return typeset(Path(__file__).with_name(_TEMPLATE), _said(memo), pictures, made_on=memo.made_on)
 
 
-def _compiled(place: Path, made_on: str) -> bytes:
-    made = typst.compile(
-        str(place / _TEMPLATE),
-        root=str(place),
-        font_paths=_fonts(),
-        format="pdf",
-        pdf_standards="ua-1",
-        timestamp=dt.datetime(*_date(made_on), tzinfo=dt.UTC),
-    )
-    if not isinstance(made, bytes):  # a list only where pages are pictures
-        raise TypeError(type(made))
-    return made
+def _file(figure: Figure) -> str:
+    return f"figure_{figure.number}.svg"
 
 
-@cache
-def _fonts() -> typst.Fonts:
-    return typst.Fonts(font_paths=[str(folder) for folder in font_folders()])
-
-
-def _in_known_letters(text: str) -> str:
-    from matplotlib.ft2font import FT2Font  # noqa: PLC0415  # only for rare letters
-
-    known = set(map(ord, "\n\t "))
-    for family in ("SourceSansPro-Regular.ttf", "DejaVuSans.ttf"):
-        file = next(folder / family for folder in font_folders() if (folder / family).is_file())
-        known |= set(FT2Font(str(file)).get_charmap())
-    return re.sub(".", lambda found: found[0] if ord(found[0]) in known else _NOT_A_LETTER, text)
-
-
-def _date(made_on: str) -> tuple[int, int, int]:
-    """Year, month and day; where the study has none, the first that a container can hold."""
-    try:
-        day = dt.datetime.fromisoformat(made_on)
-    except ValueError:
-        return 1980, 1, 1
-    return day.year, day.month, day.day
-
-
-def _said(memo: Memo, place: Path) -> dict[str, Any]:
-    year, month, day = _date(memo.made_on)
+def _said(memo: Memo) -> dict[str, Any]:
+    year, month, day = day_of(memo.made_on)
     return {
         "title": one_line(memo.title) or "Memo",
         "date": {"year": year, "month": month, "day": day},
@@ -105,7 +53,7 @@ def _said(memo: Memo, place: Path) -> dict[str, Any]:
         "marks": MARKS,
         "ink": INK,
         "looks": {name: _look(look) for name, look in STYLES.items()},
-        "blocks": [_block(block, place) for block in memo.blocks],
+        "blocks": [_block(block) for block in memo.blocks],
     }
 
 
@@ -122,12 +70,12 @@ def _look(look: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _block(block: Block, place: Path) -> dict[str, Any]:
+def _block(block: Block) -> dict[str, Any]:
     if isinstance(block, Heading):
         said = {"level": block.level, "text": heading_text(block), "new-page": block.new_page}
         return {"kind": "heading", **said}
     if isinstance(block, Figure):
-        return _figure(block, place)
+        return _figure(block)
     if isinstance(block, Table):
         return _table(block)
     if isinstance(block, Bullets):
@@ -140,13 +88,11 @@ def _block(block: Block, place: Path) -> dict[str, Any]:
     return {**made, "evidence": list(block.evidence)}
 
 
-def _figure(block: Figure, place: Path) -> dict[str, Any]:
-    file = f"figure_{block.number}.svg"
-    (place / file).write_bytes(block.drawn.svg)
+def _figure(block: Figure) -> dict[str, Any]:
     finding, key = figure_caption(block)
     return {
         "kind": "figure",
-        "file": file,
+        "file": _file(block),
         "width": block.width_mm,
         "height": block.height_mm,
         "alt": one_line(block.alt),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from playsite.report.changes import desk_changes, sentences_of
+from playsite.report.map_off import map_off_sentences
 from playsite.report.memo.blocks import Bullets, Heading, Paragraph, Table
 from playsite.report.memo.readings import rows_of
 from playsite.report.wording import plain_cell, value_text
@@ -32,6 +33,8 @@ def visits(readings: Readings, page: Page) -> Iterator[Block]:
         yield Bullets(tuple(said))
     else:
         yield Paragraph("No site changes its place.")
+    for sentence in map_off_sentences(result):
+        yield Paragraph(sentence)
     numbers = dict(zip(result.sites["parcel_id"], result.sites["site_no"], strict=True))
     rows = [_row(row, numbers, result.study.units) for row in rows_of(result.visits)]
     yield Table(
