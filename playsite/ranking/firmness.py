@@ -32,6 +32,7 @@ __all__ = [
 
 TOLD_TWICE = 0.8
 """Rank correlation above which two criteria may tell the same story (common practice, no source)."""
+_LEAST_SITES = 4
 VARIANT_COLUMNS = ["criterion", "change", "leader", "present_leader_rank"]
 
 
@@ -65,12 +66,15 @@ def shared_errors(measured: Mapping[str, Measured], chosen: Sequence[Chosen]) ->
 
 def _ends(got: Measured) -> list[pd.Series[float]]:
     """Both ends of what the curve reads."""
-    value, reads = got.value, got.value if got.reads is None else got.reads
+    value = got.value.to_numpy(float)
+    reads = value if got.reads is None else got.reads.to_numpy(float)
     ends = []
     for given in (got.low, got.high):
-        end = value if given is None else given
-        part = (end / value).where(np.isfinite(value) & np.isfinite(end) & (value != 0), 1.0)
-        ends.append(end.where(value.isna() | (reads == value), reads * part))
+        end = value if given is None else given.to_numpy(float)
+        moves = np.isfinite(value) & np.isfinite(end) & (value != 0)
+        part = np.divide(end, value, out=np.ones_like(value), where=moves)
+        own = np.where(np.isnan(value) | (reads == value), end, reads * part)
+        ends.append(pd.Series(own, index=got.value.index))
     return ends
 
 
@@ -232,15 +236,18 @@ def told_twice(
         Columns ``one, other, correlation, sites``: sites known on both, at least 4; the closest
         pair first.
     """
-    used = [name for name in scores.columns if weights[name] > 0]
-    rows = []
-    for at, one in enumerate(used):
-        for other in used[at + 1 :]:
-            both = scores[[one, other]].dropna().rank()
-            if len(both) >= 4 and bool((both.max() > both.min()).all()):
-                told = float(np.corrcoef(both.to_numpy(float).T)[0, 1])
-                rows.append((one, other, told, len(both)))
-    table = pd.DataFrame(rows, columns=["one", "other", "correlation", "sites"])
+    used = scores[[name for name in scores.columns if weights[name] > 0]]
+    known = used.notna().to_numpy(float)
+    sites = (known.T @ known).astype(int)
+    told = used.corr(method="spearman", min_periods=_LEAST_SITES).to_numpy()
+    one, other = np.nonzero(np.triu(~np.isnan(told), k=1))
+    columns = {
+        "one": used.columns[one],
+        "other": used.columns[other],
+        "correlation": told[one, other],
+        "sites": sites[one, other],
+    }
+    table = pd.DataFrame(columns)
     table = table[table["correlation"].abs() >= at_least]
     return table.sort_values(
         "correlation", key=lambda c: -c.abs(), kind="stable", ignore_index=True
