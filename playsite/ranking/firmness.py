@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.stats import rankdata
 
 from playsite.ranking.scores import ranks, totals
 from playsite.ranking.shares import MIDDLE
@@ -36,6 +34,7 @@ __all__ = [
 TOLD_TWICE = 0.8
 """Rank correlation above which two criteria may tell the same story (common practice, no source)."""
 LAYER_OUT = "layer left out"
+_LEAST_SITES = 4
 VARIANT_COLUMNS = ["criterion", "change", "leader", "present_leader_rank"]
 
 
@@ -69,12 +68,15 @@ def shared_errors(measured: Mapping[str, Measured], chosen: Sequence[Chosen]) ->
 
 def _ends(got: Measured) -> list[pd.Series[float]]:
     """Both ends of what the curve reads."""
-    value, reads = got.value, got.value if got.reads is None else got.reads
+    value = got.value.to_numpy(float)
+    reads = value if got.reads is None else got.reads.to_numpy(float)
     ends = []
     for given in (got.low, got.high):
-        end = value if given is None else given
-        part = (end / value).where(np.isfinite(value) & np.isfinite(end) & (value != 0), 1.0)
-        ends.append(end.where(value.isna() | (reads == value), reads * part))
+        end = value if given is None else given.to_numpy(float)
+        moves = np.isfinite(value) & np.isfinite(end) & (value != 0)
+        part = np.divide(end, value, out=np.ones_like(value), where=moves)
+        own = np.where(np.isnan(value) | (reads == value), end, reads * part)
+        ends.append(pd.Series(own, index=got.value.index))
     return ends
 
 
@@ -236,18 +238,18 @@ def told_twice(
         Columns ``one, other, correlation, sites``: sites known on both, at least 4; the closest
         pair first.
     """
-    used = [name for name in scores.columns if weights[name] > 0]
-    columns = {name: scores[name].to_numpy(float) for name in used}
-    known = {name: ~np.isnan(column) for name, column in columns.items()}
-    whole = {name: rankdata(column) for name, column in columns.items() if known[name].all()}
-    rows = []
-    for one, other in itertools.combinations(used, 2):
-        both = known[one] & known[other]
-        if both.sum() >= 4:
-            pair = [whole[n] if both.all() else rankdata(columns[n][both]) for n in (one, other)]
-            if all(np.ptp(each) > 0 for each in pair):
-                rows.append((one, other, float(np.corrcoef(pair)[0, 1]), int(both.sum())))
-    table = pd.DataFrame(rows, columns=["one", "other", "correlation", "sites"])
+    used = scores[[name for name in scores.columns if weights[name] > 0]]
+    known = used.notna().to_numpy(float)
+    sites = (known.T @ known).astype(int)
+    told = used.corr(method="spearman", min_periods=_LEAST_SITES).to_numpy()
+    one, other = np.nonzero(np.triu(~np.isnan(told), k=1))
+    columns = {
+        "one": used.columns[one],
+        "other": used.columns[other],
+        "correlation": told[one, other],
+        "sites": sites[one, other],
+    }
+    table = pd.DataFrame(columns)
     table = table[table["correlation"].abs() >= at_least]
     return table.sort_values(
         "correlation", key=lambda c: -c.abs(), kind="stable", ignore_index=True
