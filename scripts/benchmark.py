@@ -1,6 +1,6 @@
 """Time against named libraries in one run: ratios, the least of several runs in turn.
 
-Parts: grade, filling, accumulation, clearance, dash, walk, shade, sight, shares, pads, layout, run,
+Parts: grade, filling, accumulation, clearance, dash, walk, reach, shade, sight, shares, pads, layout, run,
 town; all of them without a word. --sizes 1000,2000,4000,8000 sets the sides of the rasters (8,000 wants
 6 GB), PLAYSITE_TOWNS=1000,10000,100000 the sizes of the made-up towns.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
@@ -242,6 +242,7 @@ PARTS: dict[str, Callable[[], None]] = {
     "clearance": distances.clearance,
     "dash": distances.dash,
     "walk": distances.walk,
+    "reach": distances.reach,
     "shade": shade,
     "sight": sight,
     "shares": shares,

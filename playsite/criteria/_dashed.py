@@ -79,23 +79,21 @@ def named(names: pd.Series[Any], *, otherwise: str) -> pd.Series[str]:
 
 
 def way_texts(found: pd.DataFrame, site: Site) -> pd.Series[str]:
-    """Say the way to each hazard, and what it would be straight."""
+    """Say the way to each hazard; the straight distance stands beside it as a figure of its own."""
     texts = [_way_text(row, site.child.speed_m_s) for row in found.itertuples()]
     return pd.Series(texts, index=found.index, dtype=str)
 
 
 def _way_text(row: Any, speed_m_s: tuple[float, float]) -> str:
-    straight = f"{row.straight_m:.1f} m straight"
     if np.isposinf(row.at_least_m):
-        return f"no way for a child: closed off by fences or buildings ({straight})"
+        return "no way for a child: closed off by fences or buildings"
     if not np.isfinite(row.dash_m):
-        said = f"at least {row.at_least_m:.1f} m by any way"
-        return said if row.straight_m >= row.at_least_m else f"{said} ({straight})"
+        return f"at least {row.at_least_m:.1f} m by any way"
     speeds = " to ".join(f"{speed:.3g}" for speed in dict.fromkeys(speed_m_s))
     run = f"{seconds_text(row.dash_m, speed_m_s)} for a running child, assumed {speeds} m/s"
     if row.dash_m - row.straight_m < 0.1:
-        return f"{straight}, nothing between: {run}"
-    return f"{row.dash_m:.1f} m round what is between ({straight}): {run}"
+        return f"straight, nothing between: {run}"
+    return f"round what is between: {run}"
 
 
 def with_gaps_closed(

@@ -50,6 +50,8 @@ def in_use(places: gpd.GeoDataFrame, play: PlayTable) -> tuple[pd.Series[bool], 
     if "opening_hours" in places:
         open_share = open_pct(places, times=play_times(play))
         refuse(open_share < OPEN_PCT, "not open whenever children play")
+        known = usable & open_share.notna()
+        why[known] = "open " + places["opening_hours"][known].astype(str)
         why[usable & open_share.isna()] = "hours not known"
     if "wheelchair" in places:
         refuse(places["wheelchair"].eq("no").fillna(value=False), "not accessible")
@@ -127,7 +129,12 @@ def walk_to_public(
         reach_m=site.walks.reach_m,
     )
     notes = _notes(found, places, pads, site) + _without_steps(found, places, pads, site)
-    return Measured(found["walk_m"], note=notes, evidence=_evidence(found, what, pads.crs))
+    return Measured(
+        found["walk_m"],
+        note=notes,
+        evidence=_evidence(found, what, pads.crs),
+        also={"straight_m": found["straight_m"]},
+    )
 
 
 def _without_steps(
@@ -157,7 +164,7 @@ def _without_steps(
 def _notes(
     found: pd.DataFrame, places: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site
 ) -> pd.Series[Any]:
-    """Name the place; the straight line, why the walk is longer, what is crossed, what isn't known."""
+    """Name the place; why the walk is so much longer than straight, what is crossed, what isn't known."""
     reached = np.isfinite(found["walk_m"])
     reasons = detour_reasons(found, pads.geometry, places.geometry, _between(site))
     notes = []
@@ -167,7 +174,7 @@ def _notes(
         own = place is not None and isinstance(place["name"], str)
         parts = [place["name"] if own and place is not None else ""]
         parts += [] if row.reached else [row.note]
-        parts += [f"{row.straight_m:.1f} m in a straight line", row.reason, _crossed(row)]
+        parts += [row.reason, _crossed(row)]
         if row.reached and row.from_link_m > _SNAP_M and row.from_link_m < row.walk_m:
             parts.append(f"the first {row.from_link_m:.1f} m over open ground")
         parts.append("" if place is None else place.get("remark", ""))

@@ -146,7 +146,7 @@ def governing_hazard_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
         reads=least["ratio"],
         note=names + due + least["said"] + flags + unmapped,
         evidence=ways_of(least, names, site, lines.loc[governs, ["pad_id", "label", "geometry"]]),
-        also=shares,
+        also=shares | {"straight_m": least["straight_m"]},
     )
 
 
@@ -160,7 +160,7 @@ def _found(
         return found.assign(said=way_texts(found, site) + closed.said), closed.lines
     straight = nearest(pads.geometry, own.geometry).rename(columns={"line": "path"})
     straight["at_least_m"] = straight["straight_m"] = straight["distance_m"]
-    said = straight["distance_m"].map(lambda m: f"{m:.1f} m straight")
+    said = "in a straight line, whatever is between"
     none = gpd.GeoDataFrame({"pad_id": [], "label": []}, geometry=[], crs=pads.crs)
     return straight.assign(said=said, dash_m=np.nan), none
 

@@ -33,7 +33,7 @@ def walk_to_parking_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     The note counts the spaces within 120 m, lot by lot, and the accessible ones that the ADA
     standards (208.2) ask of each lot.
     """
-    got = walk_to_usable(pads, site, "parking", "parking")
+    got = walk_to_usable(pads, site, "parking", "car park")
     if got.note is None or site.ways is None:
         return got
     return replace(got, note=got.note + _spaces(pads, site))
@@ -77,14 +77,12 @@ def _told(lots: gpd.GeoDataFrame) -> str:
     due = sum(accessible_spaces_due(int(spaces)) for spaces in known)
     mapped = lots["accessible_spaces"]
     has = (
-        f"{mapped.sum():.0f} are mapped"
-        if mapped.notna().all()
-        else "how many there are is not known"
+        f"{mapped.sum():.0f} mapped" if mapped.notna().all() else "how many there are is not known"
     )
-    full = "".join(f"; full {when}" for when in dict.fromkeys(lots["full_when"].dropna()))
+    full = "".join(f"; full: {when}" for when in dict.fromkeys(lots["full_when"].dropna()))
     return (
-        f"; {known.sum():.0f} spaces within {NEAR_M:.0f} m{more}, of which {due} accessible are due "
-        f"(ADA 208.2): {has}{full}"
+        f"; {known.sum():.0f} spaces within {NEAR_M:.0f} m{more}; accessible: {due} due by "
+        f"ADA 208.2, {has}{full}"
     )
 
 

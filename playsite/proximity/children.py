@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import sparse
 
-from playsite.proximity.reached import Doors, homes_reached
+from playsite.proximity.reached import Doors, ReachGraph, homes_reached, reach_graph
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -107,10 +107,12 @@ class Families:
     doors: Doors
     network: WalkNetwork
     playgrounds: ShapesLike
+    _graph: ReachGraph = field(init=False)
     _served: tuple[NDArray[np.bool_], NDArray[np.bool_]] = field(init=False)
 
     def __post_init__(self) -> None:
         """Find the homes that are served today, of young and of older children."""
+        object.__setattr__(self, "_graph", reach_graph(self.network, self.doors))
         _, home, walk_m = self._reach(self.playgrounds)
         served = np.zeros((2, self.doors.count), dtype=np.bool_)
         served[1, home] = True
@@ -120,7 +122,9 @@ class Families:
     def _reach(
         self, places: ShapesLike
     ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
-        return homes_reached(places, self.doors, self.network, within_m=OLDER_WALK_M)
+        return homes_reached(
+            places, self.doors, self.network, within_m=OLDER_WALK_M, graph=self._graph
+        )
 
     def within_walk(self, places: ShapesLike, count: int, *, new_only: bool) -> Counted:
         """Children within the walk of each place.

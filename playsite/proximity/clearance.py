@@ -11,6 +11,7 @@ import shapely
 
 from playsite.engine import in_threads
 from playsite.proximity._nearest_search import (
+    TIE_M,
     box_tree,
     children,
     nearest_edges,
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 
 POLYGONS = (3, 6)
 """Types of geometry that are areas and nothing else: polygons, of one part and of several."""
+FEW_SHARE = 0.01
+"""Fewer shapes than this share of the features don't repay taking all features apart into edges."""
 SHARE = 2_000
 """Shapes that a thread is given at a time."""
 
@@ -165,6 +168,10 @@ def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray
     if not (len(rows) and len(ranked)):
         return found, distance_m
     shapes, features = inside.geometry[rows], outside.geometry[ranked]
+    if len(shapes) < FEW_SHARE * len(features):
+        rank, distance_m[rows] = _of_tree(shapes, features)
+        found[rows] = ranked[rank]
+        return found, distance_m
     gap_m, rank = _of_edges(shapes, features)
     # Where one lies wholly in the other, no edges are near.
     i, j = _inside(shapes, features)
@@ -173,6 +180,19 @@ def _nearest(inside: Shapes, outside: Shapes) -> tuple[NDArray[np.intp], NDArray
     np.minimum.at(rank, i, j)
     found[rows], distance_m[rows] = ranked[rank], gap_m
     return found, distance_m
+
+
+def _of_tree(
+    shapes: NDArray[np.object_],
+    features: NDArray[np.object_],
+) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Position of the nearest feature, the first of those equally near, and the distance to it."""
+    tree = shapely.STRtree(features)
+    (_, rank), gap_m = tree.query_nearest(shapes, all_matches=False, return_distance=True)
+    # what is found is kept: the library's test of a distance denies it now and then
+    i, j = tree.query(shapes, predicate="dwithin", distance=gap_m + TIE_M)
+    np.minimum.at(rank, i, j)
+    return rank, gap_m
 
 
 def _of_edges(

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.sparse.csgraph import dijkstra
+from scipy.sparse.csgraph import reverse_cuthill_mckee
 
+from playsite.proximity._reach_search import nodes_within
 from playsite.proximity._walk_search import graph_of
 from playsite.proximity.links import Ground, open_links
 from playsite.proximity.shapes import read_shapes
@@ -19,9 +20,7 @@ if TYPE_CHECKING:
     from playsite.proximity.network import WalkNetwork
     from playsite.proximity.shapes import ShapesLike
 
-__all__ = ["Doors", "doors_of", "homes_reached"]
-
-_MOST_CELLS = 20_000_000  # places times nodes searched at once: bounds the memory
+__all__ = ["Doors", "doors_of", "homes_reached", "reach", "reach_graph"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +59,7 @@ def homes_reached(
     *,
     within_m: float,
     link_m: float = 150.0,
+    graph: ReachGraph | None = None,
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
     """Homes within a walk of each place, along streets and paths.
 
@@ -75,6 +75,8 @@ def homes_reached(
         Longest walk, edge of the place to the wall of the home.
     link_m
         Longest link from the place to a street or path.
+    graph
+        Of `reach_graph`, from the network and the doors, where it is made already.
 
     Returns
     -------
@@ -95,20 +97,12 @@ def homes_reached(
     ground = _ground(network)
     starts, _ = ground.stand_ins(shapes.geometry)
     row, edge, along_m, far_m = open_links(starts, network, ground, min(link_m, within_m))
-    batch = max(1, _MOST_CELLS // max(network.nodes, 1))
-    found: list[tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]] = []
-    for first in range(0, len(starts), batch):
-        rows = min(batch, len(starts) - first)
-        own = (row >= first) & (row < first + rows)
-        links = Doors(rows, row[own] - first, edge[own], along_m[own], far_m[own])
-        to_m = _to_nodes_m(links, network, within_m)
-        for k in range(rows):
-            home, walk_m = _walks(to_m[k], doors, network, within_m)
-            found.append((np.full(len(home), first + k), home, walk_m))
-    if not found:
-        return np.empty(0, np.intp), np.empty(0, np.intp), np.empty(0)
-    place, home, walk_m = (np.concatenate(column) for column in zip(*found, strict=True))
-    return place, home, walk_m
+    links = Doors(len(starts), row, edge, along_m, far_m)
+    place, node, walk_m = reach(links, graph or reach_graph(network, doors), within_m)
+    at_home = node >= network.nodes
+    place, home, walk_m = place[at_home], node[at_home] - network.nodes, walk_m[at_home]
+    order = np.lexsort((home, place))
+    return place[order], home[order], walk_m[order]
 
 
 def _ground(network: WalkNetwork) -> Ground:
@@ -116,34 +110,97 @@ def _ground(network: WalkNetwork) -> Ground:
     return Ground(shapely.STRtree(network.blocked), shapely.STRtree(np.r_[roads, network.walls]))
 
 
-def _to_nodes_m(links: Doors, network: WalkNetwork, within_m: float) -> NDArray[np.float64]:
-    """Walk from each place to each node; inf beyond reach."""
-    n = network.nodes
+@dataclass(frozen=True, eq=False)
+class ReachGraph:
+    """Streets and paths made ready for many searches: neighbours have near numbers.
+
+    Parameters
+    ----------
+    network
+        Streets and paths.
+    first, to, step_m
+        Edges by node, in the graph's own numbers.
+    order
+        Node of the network, or home behind them, of each of these numbers.
+    number
+        The other way round.
+    """
+
+    network: WalkNetwork
+    first: NDArray[np.intp]
+    to: NDArray[np.intp]
+    step_m: NDArray[np.float64]
+    order: NDArray[np.intp]
+    number: NDArray[np.intp]
+
+
+def reach_graph(network: WalkNetwork, doors: Doors | None = None) -> ReachGraph:
+    """Make a network ready for `reach`.
+
+    Parameters
+    ----------
+    network
+        Streets and paths.
+    doors
+        Of homes: they count as further nodes, behind those of the network, where walks end.
+    """
     i = np.r_[network.start, network.joints[:, 0]]
     j = np.r_[network.end, network.joints[:, 1]]
     step_m = np.r_[network.length_m, network.joint_m]
-    left, right = network.start[links.edge], network.end[links.edge]
+    i, j, step_m, nodes = np.r_[i, j], np.r_[j, i], np.r_[step_m, step_m], network.nodes
+    if doors is not None:  # one way: nobody walks through a home
+        node, far_m = _both_ends(doors, network)
+        home = nodes + np.r_[doors.home, doors.home]
+        i, j, step_m = np.r_[i, node], np.r_[j, home], np.r_[step_m, far_m]
+        nodes += doors.count
+    if not nodes:
+        nothing = np.empty(0, np.intp)
+        return ReachGraph(network, np.zeros(1, np.intp), nothing, np.empty(0), nothing, nothing)
+    graph = graph_of(i, j, step_m, nodes)
+    order = reverse_cuthill_mckee(graph).astype(np.intp)
+    graph = graph[order][:, order]
+    first, to = (part.astype(np.intp) for part in (graph.indptr, graph.indices))
+    return ReachGraph(network, first, to, graph.data, order, np.argsort(order))
+
+
+def reach(
+    links: Doors, graph: ReachGraph, within_m: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Nodes of a network, and homes, within a walk of each of many places.
+
+    Parameters
+    ----------
+    links
+        Of the places: which place, which edge, how far along it, how far off it.
+    graph
+        Streets and paths, with the homes or without.
+    within_m
+        Longest walk.
+
+    Returns
+    -------
+    place, node, walk_m
+        One row for each node within reach of a place, by place.
+    """
+    node, far_m = _both_ends(links, graph.network)
+    start, place = graph.number[node], np.r_[links.home, links.home]
+    lowest = np.full(links.count, len(graph.order))
+    np.minimum.at(lowest, place, start)
+    turn = np.argsort(lowest, kind="stable")  # places in the order of their nodes' numbers
+    its_turn = np.argsort(turn)
+    rows = np.argsort(its_turn[place], kind="stable")
+    counts = np.bincount(place, minlength=links.count)[turn]
+    begin = np.r_[0, np.cumsum(counts)].astype(np.intp)
+    ready = (graph.first, graph.to, graph.step_m)
+    found_first, found, walk_m = nodes_within(*ready, begin, start[rows], far_m[rows], within_m)
+    counts = np.diff(found_first)[its_turn]
+    owner = np.repeat(np.arange(links.count), counts)
+    by_place = np.arange(len(owner)) + (found_first[its_turn] - np.cumsum(counts) + counts)[owner]
+    return owner, graph.order[found[by_place]], walk_m[by_place]
+
+
+def _both_ends(links: Doors, network: WalkNetwork) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Nodes at both ends of the edges that links come to, and how far they are by each link."""
     rest_m = network.length_m[links.edge] - links.along_m
-    graph = graph_of(
-        np.r_[i, j, n + links.home, n + links.home],
-        np.r_[j, i, left, right],
-        np.r_[step_m, step_m, links.far_m + links.along_m, links.far_m + rest_m],
-        n + links.count,
-    )
-    to_m: NDArray[np.float64] = dijkstra(graph, indices=n + np.arange(links.count), limit=within_m)
-    return to_m[:, :n]
-
-
-def _walks(
-    to_m: NDArray[np.float64], doors: Doors, network: WalkNetwork, within_m: float
-) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
-    """Homes within reach, and the shortest walk to each over all of its links."""
-    start_m, end_m = to_m[network.start], to_m[network.end]
-    near = np.flatnonzero((np.isfinite(start_m) | np.isfinite(end_m))[doors.edge])
-    edge, along_m = doors.edge[near], doors.along_m[near]
-    rest_m = network.length_m[edge] - along_m
-    walk_m = doors.far_m[near] + np.minimum(start_m[edge] + along_m, end_m[edge] + rest_m)
-    near, walk_m = near[walk_m <= within_m], walk_m[walk_m <= within_m]
-    order = np.lexsort((walk_m, doors.home[near]))
-    home, first = np.unique(doors.home[near][order], return_index=True)
-    return home, walk_m[order][first]
+    node = np.r_[network.start[links.edge], network.end[links.edge]]
+    return node, np.r_[links.far_m + links.along_m, links.far_m + rest_m]

@@ -34,6 +34,7 @@ from playsite.report.wording import (
     reason_sentence,
     score_text,
     site_title,
+    straight_text,
     visit_text,
     word_of,
 )
@@ -172,7 +173,9 @@ def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     value = value_text(measure["value"], measure["unit"], units)
     likely = interval_text(measure["low"], measure["high"], measure["unit"], units)
     more = "".join(f"; {said}" for said in (likely, note_text(measure)) if said)
-    said = f"{chosen.criterion.plain}: {value}, {word_of(measure['score'])}{more}"
+    beside = straight_text(measure, units)
+    beside = f" ({beside})" if beside else ""
+    said = f"{chosen.criterion.plain}: {value}{beside}, {word_of(measure['score'])}{more}"
     yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
     origin = visit_text(measure, result.study.units) or f"{measure['layer']}{date}"

@@ -467,6 +467,20 @@ def visit_text(row: Row, units: str) -> str:
     return f"site visit of {when}{by}{means}; the map says {said}"
 
 
+def straight_text(row: Row, units: str) -> str:
+    """Straight distance beside a way or a walk: "410 ft straight"; empty where there is none.
+
+    Parameters
+    ----------
+    row
+        One row of ``result.measurements``.
+    """
+    straight_m = row["straight_m"]
+    if plain_cell(row["origin"]) == "field" or is_missing(straight_m) or math.isinf(straight_m):
+        return ""
+    return f"{distance_text(straight_m, units)} straight"
+
+
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows of a table, one mapping of column to cell each."""
     return cast("list[dict[str, Any]]", frame.to_dict("records"))

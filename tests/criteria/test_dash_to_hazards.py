@@ -33,7 +33,8 @@ def test_a_pond_is_as_far_as_its_gate_and_the_condition_stays(told):
     own, site = told({"water": POND, "fences": fences})
     assert own["value"] == pytest.approx(OVER_M, abs=0.05)
     assert own["score"] == 1
-    assert "81.4 m round what is between (15.0 m straight): 20 to 27 s" in own["note"]
+    assert "round what is between: 20 to 27 s" in own["note"]
+    assert own["straight_m"] == pytest.approx(15, abs=0.01)
     assert "barrier" in site["conditions"]
 
 

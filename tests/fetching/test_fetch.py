@@ -304,7 +304,7 @@ def test_walks_on_a_real_extract_make_sense(helsinki):
     result = run(folder)
     walks = result.measurements[result.measurements["criterion"].isin(["restroom", "parking"])]
     assert len(walks) == 20
-    straight = walks["note"].str.extract(r"([\d.]+) m in a straight line")[0].astype(float)
+    straight = walks["straight_m"].astype(float)
     walk = walks["value"].astype(float)
     assert np.isfinite(walk).all()
     assert (walk >= straight - 0.5).all()

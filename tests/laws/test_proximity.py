@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, affinity, box
 
+from playsite.proximity._dash_ground import WIDTH_M
 from playsite.proximity.between import open_clearance_m
 from playsite.proximity.clearance import clearance_m, nearest
 from playsite.proximity.dash import dash_m
@@ -162,6 +163,24 @@ def test_a_barrier_more_never_shortens_a_dash(origins, hazards, barriers, more):
     np.testing.assert_allclose(free, np.where(straight <= 80, straight, np.inf), atol=1e-6)
     never_more(free, some)
     never_more(some, many)
+
+
+@few
+@given(points, points, lines, boxes, st.data())
+def test_opening_a_gate_never_lengthens_a_dash_and_closing_it_gives_the_old_one(
+    origins, hazards, fences, houses, data
+):
+    which = data.draw(st.integers(0, len(fences) - 1))
+    at_m = fences[which].length * data.draw(st.floats(0.1, 0.9))
+    leaf = Point(0, 0).buffer(data.draw(st.sampled_from([0.5, 2.0])))
+    hole = affinity.translate(leaf, *fences[which].interpolate(at_m).coords[0])
+    rest = [*fences[:which], *fences[which + 1 :], *houses]
+    shut = dashes_m(origins, hazards, [*rest, fences[which]])
+    open_m = dashes_m(origins, hazards, [*rest, fences[which].difference(hole)])
+    never_more(open_m, shut)
+    leaves = shapely.get_parts(fences[which].intersection(hole))
+    again = dashes_m(origins, hazards, [*rest, fences[which].difference(hole), *leaves])
+    np.testing.assert_allclose(again, shut, atol=2 * WIDTH_M)  # a joint cut anew turns on its corner
 
 
 @few

@@ -6,6 +6,7 @@ import pytest
 import shapely
 from shapely import LineString, Point, Polygon
 
+from playsite.proximity import clearance
 from playsite.proximity.clearance import clearance_m, clearances, nearest
 
 
@@ -27,8 +28,10 @@ def scene(seed, rows):
     return np.array(shapes)
 
 
+@pytest.mark.parametrize("few", [False, True], ids=["edge by edge", "few among many"])
 @pytest.mark.parametrize("seed", range(8))
-def test_nearest_against_every_pair(seed):
+def test_nearest_against_every_pair(seed, few, monkeypatch):
+    monkeypatch.setattr(clearance, "FEW_SHARE", 9.0 if few else 0.0)
     shapes, features = scene(seed, 60), scene(seed + 100, 40)
     every = shapely.distance(shapes[:, None], features[None])
     table = nearest(shapes, features)

@@ -353,10 +353,10 @@ def _measurements(sites: pd.DataFrame, criteria: tuple[Chosen, ...], rng) -> pd.
             note = "Harrow Road, a collector." if c.name == "traffic" else ""
             rows.append(
                 (parcel, c.name, value, c.unit.value, value * 0.95, value * 1.05, score, "map", value,
-                 layer, "2024", c.method, "A handbook, made up, 2010", note)
+                 value * 0.8 if c.unit.value == "m" else np.nan, layer, "2024", c.method, "A handbook, made up, 2010", note)
             )  # fmt: skip
     columns = ["parcel_id", "criterion", "value", "unit", "low", "high", "score", "origin",
-               "map_value", "layer", "layer_date", "method", "source", "note"]  # fmt: skip
+               "map_value", "straight_m", "layer", "layer_date", "method", "source", "note"]  # fmt: skip
     return pd.DataFrame(rows, columns=columns)
 
 

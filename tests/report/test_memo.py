@@ -26,7 +26,7 @@ from playsite.problems import Finding
 from playsite.report.ink import INK
 from playsite.report.memo import A4, LETTER, write_memo
 from playsite.report.memo.plan import SCALES, plan_scale, site_plan
-from playsite.report.people_units import interval_text
+from playsite.report.people_units import distance_text, interval_text
 from playsite.report.plain_text import one_line
 from playsite.report.tables import run_text, write_tables
 from playsite.report.wording import answer_sentence, score_text, value_text
@@ -275,7 +275,9 @@ def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
         for row, cells in zip(own, table, strict=True):
             value = value_text(float(row["value"] or "nan"), row["unit"], "feet")
             ends = [float(row[end] or "nan") for end in ("low", "high")]
-            said = [value, interval_text(*ends, row["unit"], "feet"), row["note"]]
+            straight = row["straight_m"]
+            beside = f"{distance_text(float(straight), 'feet')} straight" if straight else ""
+            said = [value, beside, interval_text(*ends, row["unit"], "feet"), row["note"]]
             assert cells[1] == "; ".join(filter(None, said))
             assert cells[3] == f"{row['layer']} {row['layer_date']}"
 

@@ -15,6 +15,7 @@ from playsite.report.wording import (
     note_text,
     plain_cell,
     site_title,
+    straight_text,
     visit_text,
     word_of,
 )
@@ -122,6 +123,11 @@ class Readings:
             return ""
         unit, units = chosen.criterion.unit, self.result.study.units
         return interval_text(row["low"], row["high"], unit, units)
+
+    def straight(self, site: Row, chosen: Chosen) -> str:
+        """Straight distance beside a way or a walk; empty where there is none."""
+        row = self.row(site, chosen)
+        return "" if row is None else straight_text(row, self.result.study.units)
 
     def note(self, site: Row, chosen: Chosen) -> str:
         """Sentence that the criterion adds; empty where it adds none."""

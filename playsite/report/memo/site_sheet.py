@@ -134,7 +134,11 @@ def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
             continue  # a list without its layer: it stands among what is not known yet
         plain = in_readers_units(chosen.criterion.plain, readings.result.study.units)
         value = readings.value(site, chosen)
-        more = [readings.interval(site, chosen), readings.note(site, chosen)]
+        more = [
+            readings.straight(site, chosen),
+            readings.interval(site, chosen),
+            readings.note(site, chosen),
+        ]
         rows.append(
             (
                 plain[:1].upper() + plain[1:],

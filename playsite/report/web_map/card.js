@@ -96,11 +96,11 @@ function measuredOf(site) {
   return [el("h3", {}, site.status === RANKED ? "What was measured at the play area" : "What was measured there"), box];
 }
 
-function measure(site, [k, value, points, word, note, interval, origin, source, how], criterion) {
+function measure(site, [k, value, points, word, note, interval, origin, source, how, straight], criterion) {
   const more = { Score: points === null ? say("unknown; counts from 0 to 100") : say("{0} of 100; {1} of the weight", points, shareOf(k)),
     Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
   const node = el("details", {},
-    el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value)),
+    el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value), textAt(straight) ? el("small", {}, textAt(straight)) : ""),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
     el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
   // Drawn when it is asked for: a card has thirty of them.

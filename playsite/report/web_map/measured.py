@@ -30,7 +30,7 @@ WORD_NUMBER = {word: number for number, word in enumerate(wording.WORDS)}
 
 
 def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None]]]:
-    """Give each parcel's rows: criterion, value, points, word, note, interval, origin, source, how.
+    """Give each parcel's rows: criterion, value, points, word, note, interval, origin, source, how, straight.
 
     All but criterion, points and word are places in the table of texts. How is told where a visit
     measured otherwise than the criterion does.
@@ -48,6 +48,7 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
             said(partial(_origin, row)),
             plain_cell(row["source"]),
             plain_cell(row["method"]) if plain_cell(row["origin"]) == "field" else "",
+            said(partial(wording.straight_text, row)),
         )
         value, *rest = map(texts.place, words)
         word = WORD_NUMBER[wording.word_of(score)]
