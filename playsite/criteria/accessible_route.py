@@ -54,8 +54,8 @@ _SHUT = (
     f"{WALL_M:.0f} m"
 )
 _OPENED = {
-    "fences": "{n} fences to be opened, a gate 36 in wide each",
-    "trees": "{n} trees to be taken out",
+    "fences": "fences to be opened with gates 36 in wide: {n}",
+    "trees": "trees to be taken out: {n}",
 }
 _BEYOND = f"no way within {REACH_M:.0f} m, round what stands"
 _TOO_HIGH = f"the rise alone takes more than {REACH_M:.0f} m of ramps"
@@ -249,7 +249,8 @@ def _note(found: Found, remark: str) -> str:
     if way.length_m > straight_m + 2:
         said.append(f"{way.length_m - straight_m:.0f} m more than straight, to keep to its slope")
     if way.runs:
-        said.append(f"{way.runs} ramp runs with landings, {way.ramp_rise_m:.1f} m of rise")
+        runs = "1 ramp run" if way.runs == 1 else f"{way.runs} ramp runs"
+        said.append(f"{runs} with landings, {way.ramp_rise_m:.1f} m of rise")
     across = _across(way)
     if across > CROSS_SLOPE:
         said.append(f"ground up to {100 * across:.0f} % steep: benched to keep 1:48 across")

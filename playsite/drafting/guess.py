@@ -65,6 +65,8 @@ _NAMES = {
     "wetlands": ("wetland",),
     "below": ("demolished", "razed", "filledpond", "filledland", "historicfill", "urbanfill"),
     "playgrounds": ("playground",),
+    "population": ("census", "blockgroup", "population", "demographic", "tracts"),
+    "districts": ("district", "ward", "precinct"),
     "buildings": ("building", "footprint", "structure", "bldg"),
     "trees": ("tree",),
     "fences": ("fence",),
@@ -94,6 +96,11 @@ _SPEAK_AGAINST = {
     "elevation": ("dsm", "surface", "slope", "aspect", "hillshade", "canopy"),
     "surface": ("canopyheight", "ndsm", "chm", "slope", "aspect", "hillshade"),
     "playgrounds": ("plan",),
+    "population": ("animal", "tree", "park"),
+    "districts": (
+        *("school", "fire", "police", "historic", "zoning", "overlay", "water", "sewer", "flood"),
+        *("soil", "tax", "utility", "lighting", "conservation", "steward", "forward", "award"),
+    ),
     "restrooms": (),
 }
 """Parts of names that make it less likely; two points less."""
@@ -113,6 +120,8 @@ _COLUMNS = {
     "soils": ("musym", "mukey", "hydgrp", "hydrologic"),
     "flood_zones": ("fldzone", "zonesubty", "floodzone"),
     "transit_stops": ("stopid", "routes"),
+    "population": ("under5", "b01001", "children", "age0", "geoid"),
+    "districts": ("councilm", "wardno", "wardnum"),
 }
 """Parts of column names; one point each, two at most."""
 
