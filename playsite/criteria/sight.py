@@ -35,9 +35,9 @@ EYE_M, CHILD_M = 1.6, 0.6
 _NEAR_M, _FAR_M = 25.0, 100.0
 """Faces are told up to the first, people at all up to the second (Gehl, *Life Between Buildings*)."""
 
-FULL_WAY_M, FULL_HOMES = 100.0, 3.0
+FULL_WAY_M, FULL_HOMES = 200.0, 5.0
 """Street or path from which a place is seen, and dwellings that see it, for it to count in full: a
-walker has it in sight for more than a minute; three households look out on it."""
+walker has it in sight for two and a half minutes; five households look out on it."""
 
 _TARGETS_M, _WAY_M, _WALL_M = 4.0, 10.0, 4.0
 _OFF_WALL_M = 0.3
@@ -59,9 +59,10 @@ class _Seen:
 def watched_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """Share of the pad under the eyes of streets, paths and dwellings within 100 m.
 
-    A place on the pad counts in full where a child of 0.6 m is seen along 100 m of streets and paths
-    or from three dwellings, in part where from less; eyes farther than 25 m count less and less, none
-    beyond 100 m. More eyes never lower it. Eyes at 1.6 m each 10 m along streets and paths and each
+    One half is passers-by: a place on the pad counts in full where a child of 0.6 m is seen along
+    200 m of streets and paths. The other half is those who live there: in full where five dwellings
+    see it. Less counts in part; eyes farther than 25 m count less and less, none beyond 100 m. More
+    eyes never lower it. Eyes at 1.6 m each 10 m along streets and paths and each
     4 m along walls, straight lines over ground, buildings and crowns in leaf. Trees that would have
     to go hide nothing. Fences and hedges are not looked at.
     """
@@ -81,7 +82,7 @@ def watched_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 def _told(seen: _Seen) -> str:
     said = (
         f"somebody sees {seen.any_pct:.0f} % of it; from streets and paths {seen.ways_pct:.0f} %, "
-        f"from dwellings: {seen.homes} that see some of it"
+        f"dwellings that see some of it: {seen.homes}"
     )
     if len(seen.areas_pct) > 1:
         shares = " and ".join(f"{share:.0f} %" for share in seen.areas_pct)
@@ -99,11 +100,12 @@ def _seen(here: _Around) -> _Seen:
     homes = np.zeros((int(owner.max(initial=-1)) + 1, len(targets)))
     # Of a dwelling the wall that sees a place best.
     np.maximum.at(homes, owner, by_wall * _sharpness(walls, targets))
-    watched = metres @ (by_way * _sharpness(eyes, targets)) / FULL_WAY_M
-    watched += homes.sum(axis=0) / FULL_HOMES
+    passing = metres @ (by_way * _sharpness(eyes, targets)) / FULL_WAY_M
+    living = homes.sum(axis=0) / FULL_HOMES
+    watched = (np.minimum(passing, 1.0) + np.minimum(living, 1.0)) / 2
     by_ways, by_homes = by_way.any(axis=0), by_wall.any(axis=0)
     return _Seen(
-        watched_pct=100 * float(np.minimum(watched, 1.0).mean()),
+        watched_pct=100 * float(watched.mean()),
         any_pct=100 * float((by_ways | by_homes).mean()),
         ways_pct=100 * float(by_ways.mean()),
         homes=int((homes > 0).any(axis=1).sum()),
@@ -224,7 +226,9 @@ CRITERION = Criterion(
     sources=(
         Source("UFC 3-210-04: easy observation; UFC 4-740-14: high natural surveillance"),
         Source("Gehl, Life Between Buildings: faces to 25 m, people to 100 m", "from memory"),
-        Source("100 m of way, three dwellings, shares and heights of eyes", "common practice"),
+        Source(
+            "halves, 200 m of way, five dwellings, shares and heights of eyes", "common practice"
+        ),
     ),
     field_task="Sit where caregivers would, then look from the street and at a child's height: what hides the area?",
 )
