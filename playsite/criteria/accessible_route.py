@@ -38,6 +38,7 @@ __all__ = ["CRITERION"]
 
 _ONE_RUN_M, _MORE_RUNS_M = 100.0, 25.0
 _NEAR_M = 20.0
+_LEVEL_PCT = 0.5
 _UNKNOWN_GROUND = (
     "unknown: the elevation doesn't hold the ground between here and the nearest arrival"
 )
@@ -263,11 +264,16 @@ def _across(way: AccessibleWay) -> float:
     return float((np.abs(np.diff(way.ground_m)) / np.maximum(legs, 1.0)).max(initial=0.0))
 
 
+def _steepest(way: AccessibleWay) -> str:
+    steepest_pct = 100 * way.grades.max(initial=0.0)
+    return f"up to {steepest_pct:.1f} %" if steepest_pct > _LEVEL_PCT else "level"
+
+
 def _drawn(pads: gpd.GeoDataFrame, ways: list[AccessibleWay]) -> gpd.GeoDataFrame:
     rows = [
         {
             "pad_id": pad_id,
-            "label": f"step-free, up to {100 * way.grades.max(initial=0.0):.1f} %",
+            "label": f"step-free, {_steepest(way)}",
             "geometry": way.path,
         }
         for pad_id, way in zip(pads.index, ways, strict=True)
