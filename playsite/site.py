@@ -20,6 +20,8 @@ from playsite.proximity.reached import doors_of
 from playsite.proximity.town_ways import town_ways
 from playsite.proximity.walking import walk_network
 from playsite.sun.casters import HOUSE_M, Bodies, crowns_of, walls_of
+from playsite.sun.surface_shade import Tops
+from playsite.terrain.along import padded_window_of
 from playsite.terrain.banks import let_through
 from playsite.terrain.flat_water import level_patches
 from playsite.terrain.low_spots import low_spots
@@ -62,6 +64,7 @@ _SHARED = (
 )
 _MOUTH_CELLS = 1.5
 _STOREY_M = 3.0
+_SURE_M, _MOST_UNKNOWN = 60.0, 0.05
 _YARDSTICKS = 300
 _NO_TREES = gpd.GeoDataFrame(
     {name: pd.Series(dtype=float) for name in ("crown_m", "height_m", "diameter_m")}, geometry=[]
@@ -117,15 +120,18 @@ class Site:
         near = None if elevation is None else elevation.window(tuple(parcels.total_bounds))
         if elevation is not None and near is None:
             near = replace(elevation, array=np.full((3, 3), np.nan), read=None)
-        part = Site(replace(self.layers, parcels=parcels, elevation=near), self.settings)
+        tops = self.layers.surface
+        tops = None if tops is None else tops.window(tuple(parcels.total_bounds))
+        layers = replace(self.layers, parcels=parcels, elevation=near, surface=tops)
+        part = Site(layers, self.settings)
         for name in _SHARED:
             part.__dict__[name] = getattr(self, name)
         return part
 
     def has(self, kind: str) -> bool:
         """Whether the study has a layer of this kind; without it things are unknown, not absent."""
-        if kind == "elevation":
-            return self.layers.elevation is not None
+        if kind in {"elevation", "surface"}:
+            return getattr(self.layers, kind, None) is not None
         return self.layers.get(kind) is not None
 
     def layer(self, kind: str) -> gpd.GeoDataFrame:
@@ -189,6 +195,17 @@ class Site:
         xy = np.column_stack([x.ravel(), y.ravel()])
         heights = self.elevation_at(xy[shapely.contains_xy(pad, xy)])
         return float(np.nanmean(heights)) if np.isfinite(heights).any() else float("nan")
+
+    def tops_near(self, area: BaseGeometry, *, far_m: float) -> Tops | None:
+        """Surface model round an area; None without one, or where within 60 m it is unknown in part."""
+        surface = self.layers.surface
+        if surface is None:
+            return None
+        near, (part, at) = (
+            padded_window_of(surface.array, surface.transform, area.buffer(off_m).bounds)
+            for off_m in (_SURE_M, far_m)
+        )
+        return None if np.isnan(near[0]).mean() > _MOST_UNKNOWN else Tops(part, at)
 
     @cached_property
     def bodies(self) -> Bodies:

@@ -155,6 +155,8 @@ class Criterion:
         Unit of the value; ``measure``'s name ends in its suffix.
     needs
         Kinds of layers without which the value is unknown.
+    instead
+        Another kind that may stand for one of these.
     measure
         ``measure(pads, site)``: pads is a GeoDataFrame with index ``pad_id`` and columns
         ``parcel_id``, ``easting``, ``northing``, ``rotation_deg``, ``length_m``, ``width_m``,
@@ -193,6 +195,7 @@ class Criterion:
     cost: Literal["quick", "full", "best"] = "full"
     refine: Callable[[gpd.GeoDataFrame, Site], Measured | pd.Series[Any]] | None = None
     shared_error: float = 0.0
+    instead: Mapping[str, str] = field(default_factory=dict)
     screens: tuple[Screen, ...] = ()
     conditions: tuple[Condition, ...] = ()
     sources: tuple[Source, ...] = ()
@@ -234,7 +237,12 @@ def measured(criterion: Criterion, pads: gpd.GeoDataFrame, site: Site) -> Measur
         If the index is not the pads' own, an interval does not hold its value, or a value is
         beyond what is plausible; the sentence names the layer to look at.
     """
-    missing = [kind for kind in criterion.needs if not site.has(kind)]
+    other = criterion.instead
+    missing = [
+        kind
+        for kind in criterion.needs
+        if not site.has(kind) and not (kind in other and site.has(other[kind]))
+    ]
     if missing:
         return _unknown(pads, f"unknown: the study has no layer of {' and '.join(missing)}")
     try:

@@ -33,12 +33,13 @@ _TURNING = {
     "": "a 30 ft truck is not seen to turn in: widen the way or take a smaller one",
 }
 _OPENED = {
-    "root zone": "{m:.0f} m over roots of {n} trees: lay ground protection",
+    "root zone": "{m:.0f} m over roots of {n}: lay ground protection",
     "steep ground": "{m:.0f} m of ground over 15 % to be graded",
     "other people's land": "{m:.0f} m over other people's land: ask for leave",
-    "fence": "{n} fences to be opened",
-    "tree": "{n} trees to be taken out",
+    "fence": "{n} to be opened",
+    "tree": "{n} to be taken out",
 }
+_WORDS = {"root zone": "tree", "fence": "fence", "tree": "tree"}
 
 
 class TruckWords:
@@ -113,13 +114,13 @@ class TruckWords:
         near = self._stems.query(corridor, predicate="dwithin", distance=widest_m)
         away_m = shapely.distance(self._stems.geometries[near], corridor)
         crowns = int((away_m < self._crown_m[near]).sum())
-        said = [f"under {crowns} crowns: prune to {_HIGH_M:.1f} m"] if crowns else []
+        said = [f"under {_many(crowns, 'crown')}: prune to {_HIGH_M:.1f} m"] if crowns else []
         if self._count("overhead_lines", corridor):
             said.append(
                 f"under an overhead line: {_HIGH_M:.1f} m and the line's own distance, measure"
             )
         crossed = self._count("paths", corridor)
-        return [*said, f"over {crossed} walks: lay plates"] if crossed else said
+        return [*said, f"over {_many(crossed, 'walk')}: lay plates"] if crossed else said
 
     def _count(self, kind: str, shape: Any) -> int:
         return len(self.site.layer(kind).sindex.query(shape, predicate="intersects"))
@@ -136,7 +137,11 @@ def _opened_told(way: TruckWay) -> list[str]:
     """Say what is opened or crossed, as quantities."""
     own = way.opened.groupby("kind")["metres"].agg(["sum", "size"])
     return [
-        text.format(m=own["sum"][kind], n=own["size"][kind])
+        text.format(m=own["sum"][kind], n=_many(own["size"][kind], _WORDS.get(kind, "")))
         for kind, text in _OPENED.items()
         if kind in own.index
     ]
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -38,6 +38,7 @@ __all__ = ["CRITERION"]
 
 _ONE_RUN_M, _MORE_RUNS_M = 100.0, 25.0
 _NEAR_M = 20.0
+_LEVEL_PCT = 0.5
 _UNKNOWN_GROUND = (
     "unknown: the elevation doesn't hold the ground between here and the nearest arrival"
 )
@@ -54,8 +55,8 @@ _SHUT = (
     f"{WALL_M:.0f} m"
 )
 _OPENED = {
-    "fences": "{n} fences to be opened, a gate 36 in wide each",
-    "trees": "{n} trees to be taken out",
+    "fences": "fences to be opened with gates 36 in wide: {n}",
+    "trees": "trees to be taken out: {n}",
 }
 _BEYOND = f"no way within {REACH_M:.0f} m, round what stands"
 _TOO_HIGH = f"the rise alone takes more than {REACH_M:.0f} m of ramps"
@@ -249,7 +250,8 @@ def _note(found: Found, remark: str) -> str:
     if way.length_m > straight_m + 2:
         said.append(f"{way.length_m - straight_m:.0f} m more than straight, to keep to its slope")
     if way.runs:
-        said.append(f"{way.runs} ramp runs with landings, {way.ramp_rise_m:.1f} m of rise")
+        runs = "1 ramp run" if way.runs == 1 else f"{way.runs} ramp runs"
+        said.append(f"{runs} with landings, {way.ramp_rise_m:.1f} m of rise")
     across = _across(way)
     if across > CROSS_SLOPE:
         said.append(f"ground up to {100 * across:.0f} % steep: benched to keep 1:48 across")
@@ -262,11 +264,16 @@ def _across(way: AccessibleWay) -> float:
     return float((np.abs(np.diff(way.ground_m)) / np.maximum(legs, 1.0)).max(initial=0.0))
 
 
+def _steepest(way: AccessibleWay) -> str:
+    steepest_pct = 100 * way.grades.max(initial=0.0)
+    return f"up to {steepest_pct:.1f} %" if steepest_pct > _LEVEL_PCT else "level"
+
+
 def _drawn(pads: gpd.GeoDataFrame, ways: list[AccessibleWay]) -> gpd.GeoDataFrame:
     rows = [
         {
             "pad_id": pad_id,
-            "label": f"step-free, up to {100 * way.grades.max(initial=0.0):.1f} %",
+            "label": f"step-free, {_steepest(way)}",
             "geometry": way.path,
         }
         for pad_id, way in zip(pads.index, ways, strict=True)

@@ -12,7 +12,7 @@ import shapely
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve, Knot
 from playsite.engine import in_threads
-from playsite.sun.pad_shade import pad_shade, scene_of
+from playsite.sun.pad_shade import FAR_M, pad_shade, scene_of
 from playsite.sun.seasons import HOURS, SHOWN_HOURS, places_on_earth, season_suns, shown_months
 from playsite.units import Unit
 
@@ -31,14 +31,18 @@ _PRACTICE = "common practice, no source"
 _MONTHS = {3: "March", 6: "June", 9: "September", 12: "December"}
 _SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 _TOLD_PCT = 1.0
+_NO_TOPS = (
+    "unknown: the surface model or the ground isn't known here, and there is no layer of trees"
+)
 
 
 def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """Share of the pad in shade from 10 to 16 o'clock by the sun, in the six warm months.
 
     Crowns as spheroids, buildings as prisms, on a level pad, under a clear sky, trees in leaf and
-    as dense as a roof. Trees that stand on the pad or within 3 m of it are taken out. The
-    interval comes from heights that were estimated and from trees of unknown size.
+    as dense as a roof; or tops of a surface model, where there is one, solid down to the ground.
+    Trees that stand on the pad or within 3 m of it are taken out. The interval comes from heights
+    that were estimated and from trees of unknown size.
     """
     centres = np.column_stack([pads["easting"], pads["northing"]]).astype(float)
     latitude, north = places_on_earth(centres, pads.crs)
@@ -46,18 +50,27 @@ def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     def of_one(row: int) -> Found:
         pad = pads.geometry.iloc[row]
         suns = season_suns(latitude[row], north[row])
-        scene = scene_of(pad, site.bodies, suns, level_m=site.level_of(pad))
+        level_m = site.level_of(pad)
+        # Without the ground below it a surface model says nothing.
+        tops = None if np.isnan(level_m) else site.tops_near(pad, far_m=FAR_M)
+        scene = scene_of(pad, site.bodies, suns, level_m=level_m, tops=tops)
         return scene, pad_shade(scene, suns)
 
     found: list[Found] = list(in_threads(of_one, list(range(len(pads)))))
 
+    # Without trees only the surface model tells, and only where it is known.
+    dark = [scene.tops is None and not site.has("trees") for scene, _ in found]
+
     def column(name: str) -> pd.Series[float]:
-        return pd.Series([getattr(each, name) for _, each in found], pads.index, dtype=float)
+        own = [getattr(each, name) for _, each in found]
+        return pd.Series(own, pads.index, dtype=float).mask(np.array(dark, dtype=bool))
 
     has_walls = site.has("buildings")
     notes = [
-        _told(*one, month=shown_months(south_or_north), has_walls=has_walls)
-        for one, south_or_north in zip(found, latitude, strict=True)
+        _NO_TOPS
+        if is_dark
+        else _told(*one, month=shown_months(south_or_north), has_walls=has_walls)
+        for one, south_or_north, is_dark in zip(found, latitude, dark, strict=True)
     ]
     return Measured(
         column("mean_pct"),
@@ -71,6 +84,15 @@ def shaded_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 def _told(scene: Scene, shade: PadShade, *, month: tuple[int, int], has_walls: bool) -> str:
     """Say the hours, the side for seats, what was taken out, and what was estimated."""
     parts = [_hours(shade, month), _seats(shade)]
+    if scene.tops is not None:
+        parts.append("from the surface model: crowns as solid down to the ground")
+        lost_pct = shade.with_taken_pct - shade.mean_pct
+        if lost_pct > _TOLD_PCT:
+            parts.append(
+                "what stands on the play area or within 3 m would have to go and is left out; "
+                f"with it {shade.with_taken_pct:.0f} %"
+            )
+        return "; ".join(parts)
     if len(scene.taken.xy):
         parts.append(
             f"trees on the play area or within 3 m that would have to go and are left out: "
@@ -123,6 +145,7 @@ CRITERION = Criterion(
     plain="share of the play area in shade on warm days",
     unit=Unit.PERCENT,
     needs=("trees",),
+    instead={"trees": "surface"},
     measure=shaded_pct,
     curve=Curve(
         (

@@ -1,7 +1,8 @@
-"""Sight: how much of the pad is seen from streets, paths and the dwellings that face it."""
+"""Sight: how much of the pad lies under the eyes of streets, paths and dwellings that face it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,40 +32,92 @@ __all__ = ["CRITERION"]
 EYE_M, CHILD_M = 1.6, 0.6
 """Eyes of a grown person, and a child's middle: common practice, no source."""
 
-_FAR_M = 100.0
+_NEAR_M, _FAR_M = 25.0, 100.0
+"""Faces are told up to the first, people at all up to the second (Gehl, *Life Between Buildings*)."""
+
+FULL_WAY_M, FULL_HOMES = 200.0, 5.0
+"""Street or path from which a place is seen, and dwellings that see it, for it to count in full: a
+walker has it in sight for two and a half minutes; five households look out on it."""
+
 _TARGETS_M, _WAY_M, _WALL_M = 4.0, 10.0, 4.0
 _OFF_WALL_M = 0.3
 _WIDEST_M = 20.0
+_SEAT_EYE_M, _SEATS_M, _SEAT_SEES_M = 1.2, 4.0, 25.0
 
 
-def seen_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
-    """Share of the pad that somebody sees from a street, a path or a dwelling within 100 m.
+@dataclass(frozen=True)
+class _Seen:
+    """What was found at one pad: shares in percent, and how many dwellings see some of it."""
 
-    Eyes at 1.6 m each 10 m along streets and paths and each 4 m along walls, a child of 0.6 m each
-    4 m on the pad, straight lines over ground, buildings and crowns in leaf. Trees that would have
+    watched_pct: float
+    any_pct: float
+    ways_pct: float
+    homes: int
+    areas_pct: tuple[float, ...]
+
+
+def watched_pct(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+    """Share of the pad under the eyes of streets, paths and dwellings within 100 m.
+
+    One half is passers-by: a place on the pad counts in full where a child of 0.6 m is seen along
+    200 m of streets and paths. The other half is those who live there: in full where five dwellings
+    see it. Less counts in part; eyes farther than 25 m count less and less, none beyond 100 m. More
+    eyes never lower it. Eyes at 1.6 m each 10 m along streets and paths and each
+    4 m along walls, straight lines over ground, buildings and crowns in leaf. Trees that would have
     to go hide nothing. Fences and hedges are not looked at.
     """
 
-    def of_one(row: int) -> tuple[float, float, float]:
-        pad = pads.geometry.iloc[row]
-        here = _Around(pad, site)
-        way, targets = here.in_the_way(), here.targets()
-        streets = sees(here.on_ways(), targets, way).any(axis=0)
-        homes = sees(here.at_walls(), targets, way).any(axis=0)
-        whole, by_streets, by_homes = (100 * x.mean() for x in (streets | homes, streets, homes))
-        return float(whole), float(by_streets), float(by_homes)
+    def of_one(row: int) -> _Seen:
+        return _seen(_Around(pads.geometry.iloc[row], site))
 
-    found = list(in_threads(of_one, list(range(len(pads)))))
+    found: list[_Seen] = list(in_threads(of_one, list(range(len(pads)))))
     unsure = "" if site.has("trees") else "; what trees hide is not known"
     unsure += "" if site.has("elevation") else "; as if all ground were level"
-    notes = [
-        f"from streets and paths {streets:.0f} %, from dwellings {homes:.0f} %{unsure}"
-        for _, streets, homes in found
-    ]
     return Measured(
-        pd.Series([whole for whole, _, _ in found], index=pads.index, dtype=float),
-        note=pd.Series(notes, index=pads.index, dtype=object),
+        pd.Series([each.watched_pct for each in found], index=pads.index, dtype=float),
+        note=pd.Series([_told(each) + unsure for each in found], index=pads.index, dtype=object),
     )
+
+
+def _told(seen: _Seen) -> str:
+    said = (
+        f"somebody sees {seen.any_pct:.0f} % of it; from streets and paths {seen.ways_pct:.0f} %, "
+        f"dwellings that see some of it: {seen.homes}"
+    )
+    if len(seen.areas_pct) > 1:
+        shares = " and ".join(f"{share:.0f} %" for share in seen.areas_pct)
+        said += f"; from the best seat on its edge {shares} of its areas within 25 m"
+    return said
+
+
+def _seen(here: _Around) -> _Seen:
+    way, targets = here.in_the_way(), here.targets()
+    if not len(targets):
+        return _Seen(np.nan, np.nan, np.nan, 0, ())
+    eyes, metres = here.on_ways()
+    walls, owner = here.at_walls()
+    by_way, by_wall = (sees(each, targets, way, within_m=_FAR_M) for each in (eyes, walls))
+    homes = np.zeros((int(owner.max(initial=-1)) + 1, len(targets)))
+    # Of a dwelling the wall that sees a place best.
+    np.maximum.at(homes, owner, by_wall * _sharpness(walls, targets))
+    passing = metres @ (by_way * _sharpness(eyes, targets)) / FULL_WAY_M
+    living = homes.sum(axis=0) / FULL_HOMES
+    watched = (np.minimum(passing, 1.0) + np.minimum(living, 1.0)) / 2
+    by_ways, by_homes = by_way.any(axis=0), by_wall.any(axis=0)
+    return _Seen(
+        watched_pct=100 * float(watched.mean()),
+        any_pct=100 * float((by_ways | by_homes).mean()),
+        ways_pct=100 * float(by_ways.mean()),
+        homes=int((homes > 0).any(axis=1).sum()),
+        areas_pct=here.from_best_seat_pct(way, targets),
+    )
+
+
+def _sharpness(eyes: Points, targets: Points) -> npt.NDArray[np.float64]:
+    """How much a look counts by its length: 1 where faces are told, 0 where people no longer are."""
+    off = eyes[:, None, :2] - targets[None, :, :2]
+    share = (_FAR_M - np.hypot(off[..., 0], off[..., 1])) / (_FAR_M - _NEAR_M)
+    return np.asarray(np.clip(share, 0.0, 1.0))
 
 
 class _Around:
@@ -106,25 +159,43 @@ class _Around:
         xy = np.column_stack([x.ravel(), y.ravel()])
         return self._standing(xy[shapely.contains_xy(self.pad, xy)], CHILD_M)
 
-    def on_ways(self) -> Points:
-        """Eyes along streets and paths."""
+    def on_ways(self) -> tuple[Points, npt.NDArray[np.float64]]:
+        """Eyes along streets and paths, and the metres that each stands for."""
         around = self.pad.buffer(_FAR_M)
-        found = [np.empty((0, 2))]
+        found = [np.empty(0, dtype=object)]
         for kind in ("streets", "paths"):
             lines = self.site.layer(kind).geometry
             near = lines.iloc[lines.sindex.query(around, predicate="intersects")].to_numpy()
-            parts = shapely.get_parts(shapely.intersection(near, around))
-            parts = parts[shapely.length(parts) > 0]
-            found.append(shapely.get_coordinates(shapely.segmentize(parts, _WAY_M)))
-        return self._standing(np.concatenate(found), EYE_M)
+            found.append(shapely.get_parts(shapely.intersection(near, around)))
+        parts = np.concatenate(found)
+        long_m = shapely.length(parts)
+        counts = np.ceil(long_m / _WAY_M).astype(int)
+        step_m = np.repeat(long_m / np.maximum(counts, 1), counts)
+        number = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+        points = shapely.line_interpolate_point(np.repeat(parts, counts), (number + 0.5) * step_m)
+        return self._standing(shapely.get_coordinates(points), EYE_M), step_m
 
-    def at_walls(self) -> Points:
-        """Eyes just outside the walls of dwellings: a wall that turns away hides its own."""
+    def at_walls(self) -> tuple[Points, npt.NDArray[np.intp]]:
+        """Eyes just outside the walls of dwellings, and whose: a wall that turns away hides its own."""
         homes = self.site.dwellings
         near = homes.iloc[homes.sindex.query(self.pad, predicate="dwithin", distance=_FAR_M)]
         walls = shapely.boundary(shapely.buffer(near.to_numpy(), _OFF_WALL_M, join_style="mitre"))
-        xy = shapely.get_coordinates(shapely.segmentize(walls, _WALL_M))
-        return self._standing(xy, EYE_M)
+        xy, owner = shapely.get_coordinates(shapely.segmentize(walls, _WALL_M), return_index=True)
+        return self._standing(xy, EYE_M), owner
+
+    def from_best_seat_pct(self, way: InTheWay, targets: Points) -> tuple[float, ...]:
+        """Share of each of several areas that is seen from the seat which sees the worst one best."""
+        areas = shapely.get_parts(self.pad)
+        if len(areas) == 1:
+            return ()
+        edge = shapely.segmentize(shapely.boundary(areas), _SEATS_M)
+        seats = self._standing(shapely.get_coordinates(edge), _SEAT_EYE_M)
+        seen = sees(seats, targets, way, within_m=_SEAT_SEES_M)
+        inside = [shapely.contains_xy(area, targets[:, :2]) for area in areas]
+        shares = np.array(
+            [seen[:, own].mean(axis=1) if own.any() else 0 * seen[:, 0] for own in inside]
+        )
+        return tuple((100 * shares[:, shares.min(axis=0).argmax()]).tolist())
 
     def _standing(self, xy: Points, height_m: float) -> Points:
         return np.column_stack([xy, self._or_level(self.site.elevation_at(xy)) + height_m])
@@ -136,10 +207,10 @@ class _Around:
 CRITERION = Criterion(
     name="sight",
     question="Do people who pass or live there see the play area?",
-    plain="share of the play area seen from streets, paths and dwellings",
+    plain="share of the play area under the eyes of streets, paths and dwellings",
     unit=Unit.PERCENT,
     needs=("streets", "buildings"),
-    measure=seen_pct,
+    measure=watched_pct,
     curve=Curve.rising(
         poor=20.0,
         acceptable=50.0,
@@ -154,7 +225,10 @@ CRITERION = Criterion(
     cost="best",
     sources=(
         Source("UFC 3-210-04: easy observation; UFC 4-740-14: high natural surveillance"),
-        Source("shares and heights of eyes", "common practice"),
+        Source("Gehl, Life Between Buildings: faces to 25 m, people to 100 m", "from memory"),
+        Source(
+            "halves, 200 m of way, five dwellings, shares and heights of eyes", "common practice"
+        ),
     ),
     field_task="Sit where caregivers would, then look from the street and at a child's height: what hides the area?",
 )

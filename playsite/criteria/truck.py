@@ -97,15 +97,14 @@ class _Scene:
     def __init__(self, pads: gpd.GeoDataFrame, streets: gpd.GeoDataFrame, site: Site) -> None:
         self.streets, self.crs = streets, site.layers.crs
         self.standing = standing_before_trucks(site)
-        self.steep = _steep(pads, site)
+        roads = shapely.STRtree(streets.geometry.to_numpy())
+        near, _ = roads.query(pads.geometry.to_numpy(), predicate="dwithin", distance=_REACH_M)
+        self.steep = _steep(pads.iloc[np.unique(near)], site)
         self.every = np.concatenate([self.standing.geometry.to_numpy(), self.steep])
         self._trees = [
-            shapely.STRtree(shapes)
-            for shapes in (
-                self.standing.geometry.to_numpy(),
-                self.steep,
-                streets.geometry.to_numpy(),
-            )
+            shapely.STRtree(self.standing.geometry.to_numpy()),
+            shapely.STRtree(self.steep),
+            roads,
         ]
 
     def searched(self, pad: Any) -> tuple[TruckWay, str]:
@@ -147,11 +146,12 @@ class _Scene:
 def _steep(pads: gpd.GeoDataFrame, site: Site) -> NDArray[np.object_]:
     """Ground near pads too steep for a truck, in squares that no shape reaches over."""
     ground = site.ground
-    if ground is None:
+    if ground is None or not len(pads):
         return np.empty(0, dtype=object)
     reach = shapely.envelope(shapely.buffer(pads.geometry.to_numpy(), _REACH_M, quad_segs=1))
-    west, south, east, north = shapely.total_bounds(reach)
-    x, y = np.meshgrid(np.arange(west, east, _TILE_M), np.arange(south, north, _TILE_M))
+    # On round coordinates: other pads beside these change nothing.
+    west, south, east, north = np.floor(shapely.total_bounds(reach) / _TILE_M) * _TILE_M
+    x, y = np.meshgrid(np.arange(west, east + 1, _TILE_M), np.arange(south, north + 1, _TILE_M))
     tiles = shapely.box(x.ravel(), y.ravel(), x.ravel() + _TILE_M, y.ravel() + _TILE_M)
     tiles = tiles[np.unique(shapely.STRtree(tiles).query(reach, predicate="intersects")[1])]
 

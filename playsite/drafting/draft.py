@@ -196,8 +196,8 @@ def _of_file(text: _Text, kind: str, found: FoundLayer, prefix: str, ask: Ask | 
         text.say(f"layer = {_quoted(found.layer)}")
     if not found.crs:
         text.lack(kind, 'crs = "EPSG:..."   # the file does not say it: ask who made it')
-    if kind == "elevation":
-        _height_unit(text, found, ask)
+    if kind in {"elevation", "surface"}:
+        _height_unit(text, kind, found, ask)
     else:
         mapping = map_columns(found, kind)
         _columns(text, kind, mapping)
@@ -207,7 +207,7 @@ def _of_file(text: _Text, kind: str, found: FoundLayer, prefix: str, ask: Ask | 
     text.say('# date = "..."   # when it was made', "")
 
 
-def _height_unit(text: _Text, found: FoundLayer, ask: Ask | None) -> None:
+def _height_unit(text: _Text, kind: str, found: FoundLayer, ask: Ask | None) -> None:
     if found.raster["unit"] or found.raster["compound"]:
         text.say("# its height unit stands in the file itself")
         return
@@ -219,10 +219,9 @@ def _height_unit(text: _Text, found: FoundLayer, ask: Ask | None) -> None:
     if answer:
         text.say(f'height_unit = "{answer}"   # as you said')
     else:
-        text.lack(
-            "elevation", 'height_unit = "m"   # or "ft": the file does not say it, never guess'
-        )
-    text.say('# noise = "5 cm"   # the standard deviation of its random error, if you know it')
+        text.lack(kind, 'height_unit = "m"   # or "ft": the file does not say it, never guess')
+    if kind == "elevation":
+        text.say('# noise = "5 cm"   # the standard deviation of its random error, if you know it')
 
 
 def _columns(text: _Text, kind: str, mapping: Mapping) -> None:

@@ -65,6 +65,8 @@ _NAMES = {
     "wetlands": ("wetland",),
     "below": ("demolished", "razed", "filledpond", "filledland", "historicfill", "urbanfill"),
     "playgrounds": ("playground",),
+    "population": ("census", "blockgroup", "population", "demographic", "tracts"),
+    "districts": ("district", "ward", "precinct"),
     "buildings": ("building", "footprint", "structure", "bldg"),
     "trees": ("tree",),
     "fences": ("fence",),
@@ -72,6 +74,7 @@ _NAMES = {
     "off_limits": ("offlimits", "excluded"),
     "lots": (),
     "elevation": ("dem", "elev", "dtm", "lidar", "ground", "terrain", "height"),
+    "surface": ("dsm", "surfacemodel", "firstreturn"),
 }
 """Parts of names; three points. A kind whose first shape is another gets none."""
 
@@ -91,7 +94,13 @@ _SPEAK_AGAINST = {
     "buildings": ("permit", "zone", "demolished", "razed"),
     "trees": ("street_tree_pit", "canopy_loss"),
     "elevation": ("dsm", "surface", "slope", "aspect", "hillshade", "canopy"),
+    "surface": ("canopyheight", "ndsm", "chm", "slope", "aspect", "hillshade"),
     "playgrounds": ("plan",),
+    "population": ("animal", "tree", "park"),
+    "districts": (
+        *("school", "fire", "police", "historic", "zoning", "overlay", "water", "sewer", "flood"),
+        *("soil", "tax", "utility", "lighting", "conservation", "steward", "forward", "award"),
+    ),
     "restrooms": (),
 }
 """Parts of names that make it less likely; two points less."""
@@ -111,6 +120,8 @@ _COLUMNS = {
     "soils": ("musym", "mukey", "hydgrp", "hydrologic"),
     "flood_zones": ("fldzone", "zonesubty", "floodzone"),
     "transit_stops": ("stopid", "routes"),
+    "population": ("under5", "b01001", "children", "age0", "geoid"),
+    "districts": ("councilm", "wardno", "wardnum"),
 }
 """Parts of column names; one point each, two at most."""
 
@@ -152,8 +163,8 @@ def hazard_of(layer: FoundLayer) -> str:
 
 
 def _guess(layer: FoundLayer, kind: str) -> Guess:
-    if kind == "elevation":
-        return _elevation(layer)
+    if kind in {"elevation", "surface"}:
+        return _heights(layer, kind)
     shapes = KINDS[kind].shapes
     if layer.shape not in shapes and layer.shape != "mixed":
         return Guess(layer, kind, 0, ())
@@ -176,20 +187,21 @@ def _guess(layer: FoundLayer, kind: str) -> Guess:
     return Guess(layer, kind, points, tuple(reasons))
 
 
-def _elevation(layer: FoundLayer) -> Guess:
+def _heights(layer: FoundLayer, kind: str) -> Guess:
+    """A raster of heights is the ground, unless its name says that it is a surface model."""
     facts = layer.raster
     if not facts or facts["bands"] != 1 or facts["dtype"] == "uint8":
-        return Guess(layer, "elevation", 0, ())
+        return Guess(layer, kind, 0, ())
     reasons = [f"it is a raster of one band of {facts['dtype']}"]
-    points = 3
     words = _plain(layer.words)
-    named = [part for part in _NAMES["elevation"] if part in words]
+    named = [part for part in _NAMES[kind] if part in words]
+    points = 3 if named or kind == "elevation" else 0
     if named:
         points += 1
         reasons.append(f'its name holds "{named[0]}"')
-    if any(part in words for part in _SPEAK_AGAINST["elevation"]):
+    if any(part in words for part in _SPEAK_AGAINST[kind]):
         points -= 3
-    return Guess(layer, "elevation", points, tuple(reasons))
+    return Guess(layer, kind, points, tuple(reasons))
 
 
 def _held(parts: Sequence[str], words: str) -> list[str]:

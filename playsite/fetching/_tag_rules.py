@@ -24,6 +24,7 @@ __all__ = [
     "number",
     "our_words",
     "text",
+    "tonnes",
 ]
 
 Tags = Mapping[str, str]
@@ -124,3 +125,28 @@ NAME = text("name")
 PUBLIC = ColumnRule("access", ("access",), access_of)
 HOURS = text("opening_hours")
 WHEELCHAIR = text("wheelchair")
+
+
+_TONNES = {
+    "": 1.0,
+    "t": 1.0,
+    "kg": 0.001,
+    "lb": 0.45359237e-3,
+    "lbs": 0.45359237e-3,
+    "st": 0.90718474,
+}
+"""Metric tons in one unit of weight, as they are written behind a posted limit; bare numbers are t."""
+
+
+def tonnes(said: str | None) -> float | None:
+    """Posted weight in metric tons; None where it is no weight.
+
+    Examples
+    --------
+    >>> tonnes("7.5"), tonnes("3500 kg"), round(tonnes("10 st"), 3), tonnes("none")
+    (7.5, 3.5, 9.072, None)
+    """
+    given = (said or "").strip().lower()
+    figure = given.rstrip("abcdefghijklmnopqrstuvwxyz ")
+    value, per = number(figure), _TONNES.get(given[len(figure) :].strip())
+    return None if value is None or per is None else value * per

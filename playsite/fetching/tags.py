@@ -19,6 +19,7 @@ from playsite.fetching._tag_rules import (
     number,
     our_words,
     text,
+    tonnes,
 )
 from playsite.units import LENGTHS_M
 
@@ -112,6 +113,13 @@ def _on_foot(tags: Tags) -> str | None:
     )
 
 
+def _for_trucks(tags: Tags) -> str | None:
+    """Whether trucks are let in or kept out; None: the usual rule holds."""
+    said = tags.get("hgv") or tags.get("goods") or ""
+    kept_in = {"designated", "permissive", "destination", "delivery", "yes"}
+    return "yes" if said in kept_in else "no" if said in {"no", "private"} else None
+
+
 def _control(tags: Tags) -> str | None:
     """What stops the cars at a crossing, in the layer's words."""
     said = tags.get("crossing", "")
@@ -179,6 +187,9 @@ TAGS: Mapping[str, TagKind] = {
                 _sidewalk,
             ),
             ColumnRule("foot", ("foot",), _on_foot),
+            ColumnRule("trucks", ("hgv", "goods"), _for_trucks),
+            ColumnRule("max_weight_t", ("maxweight",), lambda tags: tonnes(tags.get("maxweight"))),
+            length("max_height_m", "maxheight"),
         ),
         _is_street,
         "no highway or arterial in a tunnel",

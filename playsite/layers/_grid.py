@@ -114,14 +114,14 @@ def tell_cells(
             warped.setdefault(f"{raster.crs.name}{turned}", []).append(Path(raster.path).name)
     for lies, names in warped.items():
         notes.finding(
-            "elevation",
+            reaching[0][0].kind,
             f"{listed(names, 2)} lies in {lies}.",
             f"It is warped to {crs.name}, cells of {sides_m[0]:.3g} m (bilinear).",
         )
     if max(sides_m) > min(sides_m) * _ALIKE:
         sizes = Counter(f"{side_m:.3g} m" for side_m in sides_m)
         notes.finding(
-            "elevation",
+            reaching[0][0].kind,
             "Its files have cells of "
             + ", ".join(f"{size} ({count})" for size, count in sizes.items())
             + ".",

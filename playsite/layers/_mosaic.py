@@ -44,7 +44,7 @@ def mosaic(reaching: list[tuple[Raster, Bounds]], crs: CRS, grid: Grid, notes: N
     for raster, reach in reaching:
         part, place = part_of(grid, reach)
         heights: Any = None
-        with notes.no_traceback("elevation", Path(raster.path).name, "path"):
+        with notes.no_traceback(raster.kind, Path(raster.path).name, "path"):
             heights = heights_on(raster, crs, part)
         if heights is None:
             return None
@@ -54,14 +54,14 @@ def mosaic(reaching: list[tuple[Raster, Bounds]], crs: CRS, grid: Grid, notes: N
         heights[wrong] = np.nan
         here = whole[place]
         np.copyto(here, heights, where=np.isnan(here))
-    _tell(whole, absurd, notes)
+    _tell(reaching[0][0].kind, whole, absurd, notes)
     return whole
 
 
-def _tell(whole: Any, absurd: int, notes: Notes) -> None:
+def _tell(kind: str, whole: Any, absurd: int, notes: Notes) -> None:
     if absurd:
         notes.finding(
-            "elevation",
+            kind,
             f"Cells that are not finite, under {_LOWEST_M:g} m or over {_HIGHEST_M:g} m: {absurd}.",
             "They are taken as unknown.",
             count=absurd,
@@ -69,6 +69,4 @@ def _tell(whole: Any, absurd: int, notes: Notes) -> None:
         )
     unknown_pct = 100 * float(np.isnan(whole).mean())
     if 0 < unknown_pct < 100:
-        notes.finding(
-            "elevation", f"{unknown_pct:.2g} % of the cells around the parcels have no height."
-        )
+        notes.finding(kind, f"{unknown_pct:.2g} % of the cells around the parcels have no height.")

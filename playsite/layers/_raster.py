@@ -1,4 +1,4 @@
-"""One raster file of elevation: what its head says of place and of the unit of height."""
+"""One raster file of heights: what its head says of place and of the unit of height."""
 
 from __future__ import annotations
 
@@ -29,8 +29,9 @@ __all__ = ["Raster", "look_into_raster"]
 
 @dataclass(frozen=True)
 class Raster:
-    """One raster file, its head read."""
+    """One raster file, its head read; ``kind`` is the layer that it is of."""
 
+    kind: str
     source: LayerSource
     path: str
     crs: CRS
@@ -42,34 +43,35 @@ class Raster:
     doubles: bool
 
 
-def look_into_raster(source: LayerSource, notes: Notes) -> Raster | None:
+def look_into_raster(kind: str, source: LayerSource, notes: Notes) -> Raster | None:
     """Read the head of a raster file; None where that is a problem, which is told."""
-    path = locate("elevation", source, notes)
+    path = locate(kind, source, notes)
     if path is None:
         return None
     head = None
     with (
-        notes.no_traceback("elevation", f'"{source.path}"', "path"),
+        notes.no_traceback(kind, f'"{source.path}"', "path"),
         rasterio.Env(GTIFF_REPORT_COMPD_CS="YES"),
         warnings.catch_warnings(),
     ):
         warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told below, as a problem
-        head = _head(path, source, notes)
+        head = _head(kind, path, source, notes)
     if head is None:
         return None
     if fault := _fault(head):
         what = f'"{source.path}" {fault}.'
-        notes.problem("elevation", what, "Ask who made it for its world file.", "path")
+        notes.problem(kind, what, "Ask who made it for its world file.", "path")
         return None
     own = CRS.from_wkt(head["crs"].to_wkt()) if head["crs"] else None
     if head["count"] != 1:
         what = f'"{source.path}" has {head["count"]} bands.'
-        notes.finding("elevation", what, "The first is read as elevation.", weight="caution")
-    crs = crs_of("elevation", source, own.to_wkt() if own is not None else None, notes)
-    unit_m, said_by = _height_unit(source, own, head["unit"], notes)
+        notes.finding(kind, what, f"The first is read as {kind}.", weight="caution")
+    crs = crs_of(kind, source, own.to_wkt() if own is not None else None, notes)
+    unit_m, said_by = _height_unit(kind, source, own, head["unit"], notes)
     if crs is None or unit_m is None:
         return None
     return Raster(
+        kind=kind,
         source=source,
         path=head["path"],
         crs=crs,
@@ -92,7 +94,7 @@ def _fault(head: dict[str, Any]) -> str:
     return "holds complex numbers, no heights" if head["dtype"].startswith("complex") else ""
 
 
-def _head(path: str, source: LayerSource, notes: Notes) -> dict[str, Any] | None:
+def _head(kind: str, path: str, source: LayerSource, notes: Notes) -> dict[str, Any] | None:
     if path.lower().endswith(".zip"):
         path = str(open_as(path, RASTERS))
     with rasterio.open(path) as opened:
@@ -110,12 +112,12 @@ def _head(path: str, source: LayerSource, notes: Notes) -> dict[str, Any] | None
     else:
         what = f'"{source.path}" has no layer "{source.layer}".'
         remedy = nearest_word(source.layer, inside)
-    notes.problem("elevation", what, remedy, "layer" if source.layer else "path")
+    notes.problem(kind, what, remedy, "layer" if source.layer else "path")
     return None
 
 
 def _height_unit(
-    source: LayerSource, own: CRS | None, band_unit: str | None, notes: Notes
+    kind: str, source: LayerSource, own: CRS | None, band_unit: str | None, notes: Notes
 ) -> tuple[float | None, str]:
     """Metres in one unit of height: the study's word, else the file's; never a guess."""
     file_m = _unit_m(band_unit) if band_unit else None
@@ -125,16 +127,16 @@ def _height_unit(
         if file_m is None:
             what = f'"{source.path}" doesn\'t say whether its heights are feet or metres.'
             remedy = 'Ask who made it, and give height_unit = "m" or height_unit = "ft".'
-            notes.problem("elevation", what, remedy, "height_unit")
+            notes.problem(kind, what, remedy, "height_unit")
         return file_m, "the file"
     study_m = _unit_m(source.height_unit)
     if study_m is None:
         what = f'"{source.height_unit}" is not a unit of height.'
         remedy = f"Known here: {', '.join(LENGTHS_M)}."
-        notes.problem("elevation", what, remedy, "height_unit")
+        notes.problem(kind, what, remedy, "height_unit")
     elif file_m is not None and abs(file_m / study_m - 1) > 1e-5:
         notes.finding(
-            "elevation",
+            kind,
             f"The study says that one unit of height is {study_m:.5g} m, {source.path} says "
             f"{file_m:.5g} m.",
             "The study's word is taken.",

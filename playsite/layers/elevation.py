@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -154,6 +155,7 @@ def read_elevation(
     crs: CRS,
     parcels_bounds: Bounds,
     notes: Notes,
+    kind: str = "elevation",
     *,
     most_cells: float = MOST_CELLS,
 ) -> Elevation | None:
@@ -171,28 +173,30 @@ def read_elevation(
         West, south, east, north of the parcels, m.
     notes
         Takes problems and findings.
+    kind
+        ``"elevation"``, or ``"surface"`` for tops of roofs and crowns.
     most_cells
         Of more cells than this, only windows are read, when they are asked for.
     """
-    rasters = look_into_rasters(sources, notes)
+    rasters = look_into_rasters(sources, notes, kind)
     if not rasters:
         return None
     around = _around(parcels_bounds)
     grid = None
-    with notes.no_traceback("elevation", rasters[0].source.path, "path"):
+    with notes.no_traceback(kind, rasters[0].source.path, "path"):
         reaching = reaching_of(rasters, crs, around)
         if not reaching:
             what, remedy = (
                 "it doesn't reach the parcels.",
                 "Look at its coordinate reference system.",
             )
-            notes.problem("elevation", what, remedy, "path")
+            notes.problem(kind, what, remedy, "path")
             return None
         tell_cells(reaching, crs, around, notes)
         grid = lay_grid(reaching, crs, around)
     if grid is None:
         return None
-    if grid.cell_m >= _COARSE_M:
+    if grid.cell_m >= _COARSE_M and kind == "elevation":
         _tell_coarse(grid.cell_m, notes)
     one = _as_one(sources, rasters, grid, crs)
     if grid.width * grid.height > most_cells:
@@ -200,16 +204,19 @@ def read_elevation(
     array = mosaic(reaching, crs, grid, notes)
     if array is not None and np.isnan(array).all():
         what = "it holds no height near the parcels."
-        notes.problem("elevation", what, "Give another file, or leave it out.", "path")
+        notes.problem(kind, what, "Give another file, or leave it out.", "path")
     return None if array is None else replace(one, array=array)
 
 
-def look_into_rasters(sources: tuple[LayerSource, ...], notes: Notes) -> list[Raster]:
+def look_into_rasters(
+    sources: tuple[LayerSource, ...], notes: Notes, kind: str = "elevation"
+) -> list[Raster]:
     """Heads of all files; none where one of them is a problem."""
     heads: list[Raster | None] = []
+    look = partial(look_into_raster, kind)
     for source in sources:
         files = each_file(source, notes.settings.folder)
-        heads += said_once([(file.path, file) for file in files], notes, look_into_raster)
+        heads += said_once([(file.path, file) for file in files], notes, look)
     return [] if None in heads else [head for head in heads if head is not None]
 
 
@@ -217,7 +224,7 @@ def _in_windows(one: Elevation, rasters: list[Raster], grid: Grid, notes: Notes)
     """Give an elevation that is read where it is asked for: around some parcels at a time."""
     settings = notes.settings
     notes.finding(
-        "elevation",
+        rasters[0].kind,
         f"It has {grid.width * grid.height / 1e6:,.0f} million cells here.",
         "It is read in windows around groups of parcels, never as a whole.",
     )

@@ -25,6 +25,7 @@ from playsite.layers import (
     restrooms,
     soils,
     streets,
+    surface,
     transit_stops,
     trees,
     water,
@@ -39,6 +40,7 @@ KINDS: dict[str, LayerKind] = {
     for module in (
         parcels,
         elevation,
+        surface,
         streets,
         paths,
         water,

@@ -19,6 +19,7 @@ from playsite.layers._notes import Notes
 from playsite.layers.elevation import WIDEST_CELLS, look_into_rasters, read_elevation
 from playsite.layers.files import input_sha256, label_of, look_into
 from playsite.layers.kinds import KINDS
+from playsite.layers.surface import read_surface
 from playsite.problems import nearest_word
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["Layers", "read_layers"]
 
 Bounds = tuple[float, float, float, float]
+_RASTERS = ("elevation", "surface")
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,8 +51,8 @@ class Layers:
     parcels
         Index ``parcel_id`` (text); columns ``parcel_id``, ``name``, ``owner``, ``feature``,
         ``source``, ``geometry``.
-    elevation
-        Height of the ground; None: the study has none.
+    elevation, surface
+        Height of the ground, and of roofs and crowns; None: the study has none.
     findings
         What was noticed at the gate.
     sources
@@ -66,6 +68,7 @@ class Layers:
     findings: tuple[Finding, ...]
     sources: pd.DataFrame
     frames: dict[str, Any]
+    surface: Elevation | None = None
 
     def get(self, kind: str) -> Any:
         """Features of a kind of layer, as a GeoDataFrame.
@@ -77,7 +80,9 @@ class Layers:
 
     def has(self, kind: str) -> bool:
         """Whether the study has such a layer."""
-        return self.elevation is not None if kind == "elevation" else self.get(kind) is not None
+        if kind in _RASTERS:
+            return getattr(self, kind) is not None
+        return self.get(kind) is not None
 
     def date_of(self, kind: str) -> str | None:
         """Date of a kind of layer, as the study says it; None: not known."""
@@ -89,7 +94,7 @@ class Layers:
 
     def without_features(self) -> Layers:
         """Give the same without features and heights: what reports need, small enough to keep."""
-        return replace(self, parcels=self.parcels.iloc[:0], elevation=None, frames={})
+        return replace(self, parcels=self.parcels.iloc[:0], elevation=None, surface=None, frames={})
 
     def _joined(self, kind: str, column: str) -> str:
         given = self.sources.loc[self.sources["kind"] == kind, column]
@@ -132,11 +137,12 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     opened = {
         name: _look_into_all(KINDS[name], sources, notes)
         for name, sources in settings.layers.items()
-        if name in KINDS and name != "elevation"
+        if name in KINDS and name not in _RASTERS
     }
     crs, parcels = _parcels(opened.pop("parcels", []), settings, notes)
     if crs is None or parcels is None:
-        look_into_rasters(settings.layers.get("elevation", ()), notes)
+        for kind in _RASTERS:
+            look_into_rasters(settings.layers.get(kind, ()), notes, kind)
         what = "no parcels could be read: of the other files only the heads were looked at."
         notes.problem("parcels", what, "Mend what is said of them, and try again.", "path")
         problems.stop_if_any()
@@ -147,9 +153,12 @@ def read_layers(settings: Settings, problems: Problems) -> Layers:
     }
     rasters = settings.layers.get("elevation", ())
     elevation = _elevation(rasters, crs, parcels, notes) if rasters else None
+    tops = settings.layers.get("surface", ())
+    surface = read_surface(tops, crs, parcels, elevation, notes) if tops else None
     tell_gaps(settings.layers, KINDS, notes)
     kept = {"parcels": parcels, **frames}
-    return Layers(crs, parcels, elevation, tuple(notes.findings), _sources(settings, kept), frames)
+    findings, files = tuple(notes.findings), _sources(settings, kept)
+    return Layers(crs, parcels, elevation, findings, files, frames, surface)
 
 
 def _check_kinds(settings: Settings, notes: Notes) -> None:
@@ -279,8 +288,11 @@ def _elevation(
     rasters: tuple[LayerSource, ...], crs: CRS, parcels: Any, notes: Notes
 ) -> Elevation | None:
     """Read the ground, and say where parcels have none; one parcel alone is no group of many."""
-    more = {"most_cells": WIDEST_CELLS} if len(parcels) == 1 else {}
-    elevation = read_elevation(rasters, crs, tuple(parcels.total_bounds), notes, **more)
+    bounds: Bounds = tuple(parcels.total_bounds)
+    if len(parcels) == 1:
+        elevation = read_elevation(rasters, crs, bounds, notes, most_cells=WIDEST_CELLS)
+    else:
+        elevation = read_elevation(rasters, crs, bounds, notes)
     if elevation is not None:
         tell_elevation(parcels, elevation, notes)
     return elevation

@@ -175,15 +175,16 @@ def _found(
     """Find out all that does not depend on weights, part by part; a finished part is kept."""
     site = Site(layers, settings)
     asked = Asked(settings, needed_pad(settings), needed_pads(settings), chosen)
-    elevation = layers.elevation
-    windowed = elevation is not None and not elevation.is_whole
-    parts = parts_of(layers.parcels, cell_m=elevation.cell_m if windowed and elevation else None)
+    rasters = [each for each in (layers.elevation, layers.surface) if each is not None]
+    windowed_m = [each.cell_m for each in rasters if not each.is_whole]
+    parts = parts_of(layers.parcels, cell_m=min(windowed_m, default=None))
     done: list[Part] = []
     for number, parcels in enumerate(watch(parts, "Parts of the town", len(parts))):
         name = f"{key}-{number}"
         known = recall(name, Part) if len(parts) > 1 else None
         if known is None:
-            here = site if len(parts) == 1 else site.part(parcels)
+            is_whole = len(parts) == 1 and not windowed_m
+            here = site if is_whole else site.part(parcels)
             known = part_of_town(asked, here, watch)
             if len(parts) > 1:
                 remember(name, known)
@@ -200,7 +201,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
     return Found(
         pad=asked.pad,
         beside=asked.beside,
-        layers=replace(layers, frames={}, elevation=None),
+        layers=replace(layers, frames={}, elevation=None, surface=None),
         parcels=layers.parcels,
         largest=pd.concat([part.largest for part in parts]),
         ledger=ledger.iloc[_in_natural_order(ledger["parcel_id"])].reset_index(drop=True),

@@ -10,9 +10,10 @@ import numpy as np
 from playsite.engine import in_threads
 from playsite.result import SHADE_COLUMNS
 from playsite.sun.casters import some
-from playsite.sun.pad_shade import scene_of, side_strips
+from playsite.sun.pad_shade import FAR_M, scene_of, side_strips
 from playsite.sun.seasons import SHOWN_HOURS, places_on_earth, shown_months, shown_suns
 from playsite.sun.shade import shaded_pct, shadows_on
+from playsite.sun.surface_shade import shadows_of_tops
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -40,9 +41,9 @@ def shade_table(pads: gpd.GeoDataFrame, site: Site) -> gpd.GeoDataFrame:
     -------
     GeoDataFrame
         ``SHADE_COLUMNS`` and the shade within 25 m of the pad, on the level of the pad. Empty
-        without a layer of trees: the shade is not known then. Missing where the sun is too low.
+        without trees or a surface model: the shade is not known then. Missing where the sun is too low.
     """
-    if not site.has("trees") or not len(pads):
+    if not (site.has("trees") or site.has("surface")) or not len(pads):
         return gpd.GeoDataFrame(columns=[*SHADE_COLUMNS, "geometry"], geometry=[], crs=pads.crs)
     centres = np.column_stack([pads["easting"], pads["northing"]]).astype(float)
     latitude, north = places_on_earth(centres, pads.crs)
@@ -62,9 +63,15 @@ def _of_pad(
     suns = shown_suns(latitude_deg, north_deg)
     around = pad.buffer(_AROUND_M)
     level_m = site.level_of(pad)
-    scene = scene_of(pad, site.bodies, suns, level_m=level_m, around_m=_AROUND_M)
-    sized = some(scene.crowns, scene.crowns.is_sized)
-    shadows = shadows_on(around, sized, scene.walls, suns, level_m=level_m)
+    tops = None if np.isnan(level_m) else site.tops_near(around, far_m=FAR_M)
+    if tops is None and not site.has("trees"):
+        return []
+    scene = scene_of(pad, site.bodies, suns, level_m=level_m, around_m=_AROUND_M, tops=tops)
+    if scene.tops is not None:
+        shadows = shadows_of_tops(around, scene.tops, suns, level_m=level_m)
+    else:
+        sized = some(scene.crowns, scene.crowns.is_sized)
+        shadows = shadows_on(around, sized, scene.walls, suns, level_m=level_m)
     strips, _ = side_strips(pad)
     shares = shaded_pct([pad, *strips], shadows)
     # The side with most shade over all of these hours: that is where seats would stand.

@@ -206,6 +206,8 @@ def walls_of(buildings: gpd.GeoDataFrame, trees: gpd.GeoDataFrame, level: Level)
 
 def without(walls: Walls, gone: BaseGeometry) -> Walls:
     """The same walls, with the part of each wood that stands on an area cut away."""
+    if not shapely.intersects(walls.outline[walls.is_wood], gone).any():
+        return walls
     left = np.where(walls.is_wood, shapely.difference(walls.outline, gone), walls.outline)
     return _in_parts(replace(walls, outline=left))
 

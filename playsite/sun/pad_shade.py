@@ -11,6 +11,7 @@ import shapely
 from playsite.sun.casters import Crowns, some, without
 from playsite.sun.seasons import HOURS, hour_weights
 from playsite.sun.shade import LOWEST_DEG, shaded_pct, shadows_on
+from playsite.sun.surface_shade import cleared, share_pct
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -18,14 +19,27 @@ if TYPE_CHECKING:
 
     from playsite.sun.casters import Bodies, Walls
     from playsite.sun.position import Suns
+    from playsite.sun.surface_shade import Tops
 
-__all__ = ["EXCAVATION_M", "SEATS_M", "PadShade", "Scene", "pad_shade", "scene_of", "side_strips"]
+__all__ = [
+    "EXCAVATION_M",
+    "FAR_M",
+    "SEATS_M",
+    "PadShade",
+    "Scene",
+    "pad_shade",
+    "scene_of",
+    "side_strips",
+]
 
 EXCAVATION_M = 3.0
 """Ground beside the pad that is dug or filled too: 10 ft, common practice, no source."""
 
 SEATS_M = 3.0
 """Depth of the strip along a side where seats may stand: 8 to 10 ft, common practice."""
+
+FAR_M = 120.0
+"""How far round a pad a surface model is looked at: trees of 40 m at the lowest sun of these hours."""
 
 _HIGHER_GROUND_M = 15.0
 _WIDEST_M = 15.0
@@ -45,6 +59,8 @@ class Scene:
         What stays.
     taken
         Trees that stand on the pad or its excavation.
+    tops, tops_before
+        Surface model round it once it is built and as it is now; None: crowns and walls count.
     """
 
     pad: BaseGeometry
@@ -52,6 +68,8 @@ class Scene:
     crowns: Crowns
     walls: Walls
     taken: Crowns
+    tops: Tops | None = None
+    tops_before: Tops | None = None
 
 
 @dataclass(frozen=True)
@@ -84,11 +102,18 @@ class PadShade:
 
 
 def scene_of(
-    pad: BaseGeometry, bodies: Bodies, suns: Suns, *, level_m: float, around_m: float = 0.0
+    pad: BaseGeometry,
+    bodies: Bodies,
+    suns: Suns,
+    *,
+    level_m: float,
+    around_m: float = 0.0,
+    tops: Tops | None = None,
 ) -> Scene:
     """What may cast shade on a pad, or so far around it, under some suns.
 
-    Trees that stand on the pad or its excavation are taken out.
+    Trees that stand on the pad or its excavation are taken out. A surface model, where there is
+    one, counts in place of all crowns and walls: nothing casts its shade twice.
     """
     lowest = suns.altitude_deg[suns.altitude_deg >= LOWEST_DEG].min(initial=90.0)
     # Heights that are guessed may be half as tall again.
@@ -96,11 +121,15 @@ def scene_of(
     near, stays = bodies.near(pad.buffer(reach_m + around_m))
     dug = pad.buffer(EXCAVATION_M)
     goes = np.asarray(shapely.contains_xy(dug, near.xy), dtype=bool)
-    return Scene(pad, level_m, some(near, ~goes), without(stays, dug), some(near, goes))
+    taken = some(near, goes)
+    after = None if tops is None else cleared(tops, dug, taken)
+    return Scene(pad, level_m, some(near, ~goes), without(stays, dug), taken, after, tops)
 
 
 def pad_shade(scene: Scene, suns: Suns) -> PadShade:
     """Shade of a pad under the suns of `playsite.sun.seasons.season_suns`."""
+    if scene.tops is not None:
+        return _from_tops(scene, suns)
     sized = some(scene.crowns, scene.crowns.is_sized)
     strips, sides_at = side_strips(scene.pad)
     shares = _shares(scene, [scene.pad, *strips], sized, scene.walls, suns)
@@ -116,6 +145,19 @@ def pad_shade(scene: Scene, suns: Suns) -> PadShade:
         with_taken = float(_mean(_shares(scene, [scene.pad], both, scene.walls, suns))[0])
     by_sun = shares[:, 0].reshape(-1, len(HOURS))
     return PadShade(float(mean[0]), low, high, by_sun, mean[1:], sides_at, with_taken)
+
+
+def _from_tops(scene: Scene, suns: Suns) -> PadShade:
+    """The same from a surface model: nothing in it is estimated."""
+    strips, sides_at = side_strips(scene.pad)
+    after, before = (
+        share_pct([scene.pad, *strips], tops, suns, level_m=scene.level_m)
+        for tops in (scene.tops, scene.tops_before)
+        if tops is not None
+    )
+    mean = _mean(after)
+    whole, by_sun = float(mean[0]), after[:, 0].reshape(-1, len(HOURS))
+    return PadShade(whole, whole, whole, by_sun, mean[1:], sides_at, float(_mean(before)[0]))
 
 
 def _shares(

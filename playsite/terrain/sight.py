@@ -75,7 +75,11 @@ def in_the_way(
 
 
 def sees(
-    eyes: NDArray[np.float64], targets: NDArray[np.float64], way: InTheWay
+    eyes: NDArray[np.float64],
+    targets: NDArray[np.float64],
+    way: InTheWay,
+    *,
+    within_m: float = np.inf,
 ) -> NDArray[np.bool_]:
     """Whether each eye sees each target along a straight line.
 
@@ -87,6 +91,8 @@ def sees(
         (m, 3) and (n, 3): east, north, elevation.
     way
         What may stand in the way.
+    within_m
+        Level distance beyond which nothing is seen.
 
     Returns
     -------
@@ -106,57 +112,77 @@ def sees(
         way.spheroids,
         way.corners,
         way.first,
-        np.column_stack([way.bottom_m, way.top_m]),
+        _boxes(way),
         way.ground,
-        np.array(way.origin),
+        np.array([*way.origin, within_m]),
     )
 
 
+def _boxes(way: InTheWay) -> NDArray[np.float64]:
+    """Least and greatest east, north and elevation of each prism: (k, 6)."""
+    starts = way.first[:-1]
+    if not len(starts):
+        return np.empty((0, 6))
+    low, high = (f.reduceat(way.corners, starts) for f in (np.minimum, np.maximum))
+    return np.column_stack([low, way.bottom_m, high, way.top_m])
+
+
 @njit(cache=True, nogil=True)
-def _look(eyes, targets, spheroids, corners, first, heights, ground, origin):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    seen = np.empty((len(eyes), len(targets)), dtype=np.bool_)
+def _look(eyes, targets, spheroids, corners, first, boxes, ground, sizes):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    seen = np.zeros((len(eyes), len(targets)), dtype=np.bool_)
     for i in range(len(eyes)):
         for j in range(len(targets)):
             a, b = eyes[i], targets[j]
+            if np.hypot(b[0] - a[0], b[1] - a[1]) > sizes[4]:
+                continue
             seen[i, j] = (
-                not _prism_hides(a, b, corners, first, heights)
+                not _prism_hides(a, b, corners, first, boxes)
                 and not _crown_hides(a, b, spheroids)
-                and not _ground_hides(a, b, ground, origin)
+                and not _ground_hides(a, b, ground, sizes)
             )
     return seen
 
 
 @njit(cache=True, nogil=True)
-def _prism_hides(a, b, corners, first, heights):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Whether the line runs through a prism: cut to each of its sides in turn."""
-    dx, dy, dz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
-    for k in range(len(first) - 1):
-        start, stop = first[k], first[k + 1]
-        twice = 0.0
-        for c in range(start, stop - 1):
-            twice += corners[c, 0] * corners[c + 1, 1] - corners[c + 1, 0] * corners[c, 1]
-        turn = 1.0 if twice > 0 else -1.0
-        enter, leave = 0.0, 1.0
-        for c in range(start, stop - 1):
-            ex = turn * (corners[c + 1, 0] - corners[c, 0])
-            ey = turn * (corners[c + 1, 1] - corners[c, 1])
-            inside = ex * (a[1] - corners[c, 1]) - ey * (a[0] - corners[c, 0])
-            along = ex * dy - ey * dx
-            if along == 0.0:
-                if inside < 0.0:
-                    leave = -1.0
-                    break
-            elif along > 0.0:
-                enter = max(enter, -inside / along)
-            else:
-                leave = min(leave, -inside / along)
-        if leave - enter > _LEAST_M:
-            low, high = a[2] + enter * dz, a[2] + leave * dz
-            if low > high:
-                low, high = high, low
-            if low < heights[k, 1] and high > heights[k, 0]:
-                return True
+def _prism_hides(a, b, corners, first, boxes):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Whether the line runs through a prism whose box it doesn't pass beside, over or under."""
+    for k in range(len(boxes)):
+        is_off = False
+        for axis in range(3):
+            is_off |= min(a[axis], b[axis]) >= boxes[k, axis + 3]
+            is_off |= max(a[axis], b[axis]) <= boxes[k, axis]
+        if not is_off and _one_hides(a, b, corners[first[k] : first[k + 1]], boxes[k]):
+            return True
     return False
+
+
+@njit(cache=True, nogil=True)
+def _one_hides(a, b, corners, box):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Whether the line runs through one prism: cut to each of its sides in turn."""
+    dx, dy, dz = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    twice = 0.0
+    for c in range(len(corners) - 1):
+        twice += corners[c, 0] * corners[c + 1, 1] - corners[c + 1, 0] * corners[c, 1]
+    turn = 1.0 if twice > 0 else -1.0
+    enter, leave = 0.0, 1.0
+    for c in range(len(corners) - 1):
+        ex = turn * (corners[c + 1, 0] - corners[c, 0])
+        ey = turn * (corners[c + 1, 1] - corners[c, 1])
+        inside = ex * (a[1] - corners[c, 1]) - ey * (a[0] - corners[c, 0])
+        along = ex * dy - ey * dx
+        if along == 0.0:
+            if inside < 0.0:
+                return False
+        elif along > 0.0:
+            enter = max(enter, -inside / along)
+        else:
+            leave = min(leave, -inside / along)
+    if leave - enter <= _LEAST_M:
+        return False
+    low, high = a[2] + enter * dz, a[2] + leave * dz
+    if low > high:
+        low, high = high, low
+    return low < box[5] and high > box[2]
 
 
 @njit(cache=True, nogil=True)
@@ -164,6 +190,11 @@ def _crown_hides(a, b, spheroids):  # type: ignore[no-untyped-def]  # noqa: ANN0
     """Whether the line comes into a spheroid: its nearest point to the middle, in radii."""
     for k in range(len(spheroids)):
         r, h = spheroids[k, 3], spheroids[k, 4]
+        east, north = spheroids[k, 0], spheroids[k, 1]
+        if min(a[0], b[0]) > east + r or max(a[0], b[0]) < east - r:
+            continue
+        if min(a[1], b[1]) > north + r or max(a[1], b[1]) < north - r:
+            continue
         ux, uy, uz = (b[0] - a[0]) / r, (b[1] - a[1]) / r, (b[2] - a[2]) / h
         px = (spheroids[k, 0] - a[0]) / r
         py = (spheroids[k, 1] - a[1]) / r

@@ -56,7 +56,7 @@ def test_on_an_open_lawn_all_three_are_straight_and_drawn(measure):
     note = rows.loc["truck", "note"]
     assert "with nothing opened 7.3 m or wider; a 30 ft truck turns in forwards" in note
     assert "steepest 2 %" in note
-    assert "over 1 walks: lay plates" in rows.loc["truck", "note"]
+    assert "over 1 walk: lay plates" in rows.loc["truck", "note"]
     assert "no layer of fences and trees and buildings" in rows.loc["truck", "note"]
     assert "its grade 0 %" in rows.loc["emergency", "note"]
     drawn = result.evidence.set_index("criterion")
@@ -73,7 +73,7 @@ def test_a_gate_is_as_wide_as_it_is(measure, gate_m, told):
     assert told in row["note"]
     conditions = result.sites["conditions"].iloc[0]
     if gate_m < 3.7:
-        assert "1 fences to be opened" in row["note"]
+        assert "1 fence to be opened" in row["note"]
         assert row["high"] == np.inf
         assert "a way opened for trucks" in conditions
     else:
@@ -239,7 +239,7 @@ def test_a_fence_without_a_gate_is_opened_and_told_and_is_no_reason_to_be_out(me
     pad = result.pads.geometry.iloc[0]
     assert row["value"] == pytest.approx(pad.distance(line((0, 182.25), (400, 182.25))), rel=0.05)
     assert row["high"] == np.inf
-    assert "1 fences to be opened, a gate 36 in wide each" in row["note"]
+    assert "fences to be opened with gates 36 in wide: 1" in row["note"]
 
 
 def test_where_no_arrival_is_mapped_near_it_is_unknown_and_never_a_reason_to_be_out(measure):

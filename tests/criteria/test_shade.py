@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from made_up_study import box, point, write_study
+from made_up_study import box, ground, point, write_elevation, write_study
 
 from playsite.study import run
 
@@ -53,3 +53,51 @@ def test_without_a_layer_of_trees_shade_is_unknown_and_not_none(shade_of):
 def test_no_tree_near_is_no_shade_and_that_is_known(shade_of):
     far = {"crown_m": [3.0], "height_m": [10.0]}
     assert row(shade_of({"trees": ([point(350, 350)], far)}))["value"] == 0
+
+
+def with_surface(folder, tops, layers=None, study='criteria = ["shade"]'):
+    level = ground(lambda x, y: 50 + 0 * x)
+    file = write_study(folder, PARCEL, layers=layers, elevation=level, study=study)
+    write_elevation(folder / "tops.tif", tops)
+    text = '[layers.surface]\npath = "tops.tif"\nheight_unit = "m"\n'
+    file.write_text(file.read_text(encoding="utf-8") + text, encoding="utf-8")
+    return run(file)
+
+
+def grove(base_m=50.0):
+    """Crowns 12 m high in the west of the pad, on level ground."""
+    return ground(lambda x, y: base_m + 12.0 * ((x > 86) & (x < 94) & (y > 95) & (y < 128)))
+
+
+def test_a_surface_model_stands_for_trees_and_buildings(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLAYSITE_CACHE", str(tmp_path / "cache"))
+    result = with_surface(tmp_path / "town", grove())
+    found = row(result)
+    assert 5 < found["value"] < 45
+    assert "from the surface model: crowns as solid down to the ground" in found["note"]
+    assert "along the west side" in found["note"]
+    assert len(result.shade) == 6
+    # The same crowns in the layer of trees cast no shade twice.
+    stems = [point(90, y) for y in (100, 108, 116, 124)]
+    trees = {"trees": (stems, {"crown_m": [4.0] * 4, "height_m": [12.0] * 4})}
+    assert row(with_surface(tmp_path / "both", grove(), trees))["value"] == found["value"]
+
+
+def test_a_surface_off_the_ground_or_short_of_the_parcels_is_told(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLAYSITE_CACHE", str(tmp_path / "cache"))
+    result = with_surface(tmp_path / "high", grove(62.0))
+    said = [f for f in result.findings if f.layer == "surface" and f.weight == "loud"]
+    assert said[0].what == "Open ground lies 12.0 m over the elevation."
+    half = np.where(np.arange(400) > 115, np.nan, grove())
+    result = with_surface(tmp_path / "half", half)
+    assert any("It covers" in finding.what for finding in result.findings)
+    # Without trees and with too little of the surface nothing is known.
+    assert np.isnan(row(result)["value"])
+
+
+def test_cells_below_the_ground_are_told_and_cast_no_shade(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLAYSITE_CACHE", str(tmp_path / "cache"))
+    sunk = ground(lambda x, y: 50.0 - 2.0 * (x < 60))
+    result = with_surface(tmp_path / "sunk", sunk)
+    assert row(result)["value"] == 0
+    assert any("lie more than 0.5 m under the elevation" in f.what for f in result.findings)

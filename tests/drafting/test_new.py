@@ -175,6 +175,8 @@ def _found(layer, shape="polygon", fields=(), features=10):
         ("S_FLD_HAZ_AR_floodzone", "polygon", "flood_zones"),
         ("NWI_Wetlands", "polygon", "wetlands"),
         ("Demolished_Buildings", "polygon", "below"),
+        ("Census_Block_Groups", "polygon", "population"),
+        ("Council_Districts", "polygon", "districts"),
     ],
 )
 def test_a_plain_name_is_enough(layer, shape, kind):
@@ -192,6 +194,8 @@ def test_a_plain_name_is_enough(layer, shape, kind):
         ("Sewer_Manholes", "point", "inlets"),
         ("Wetlands", "polygon", "water"),
         ("Drinking_Fountains", "polygon", "water"),
+        ("School_Districts", "polygon", "districts"),
+        ("Zoning_Districts", "polygon", "districts"),
     ],
 )
 def test_a_name_that_only_sounds_like_it_is_not_taken(layer, shape, kind):
@@ -208,6 +212,24 @@ def test_a_surface_model_is_not_taken_for_the_ground():
     facts = {"bands": 1, "dtype": "float32", "cell": 1.0, "unit": "", "compound": False}
     model = FoundLayer("dsm_2020.tif", "dsm_2020.tif", "", "raster", (), CRS, 100, facts)
     assert all(guess.points < 3 for guess in guesses([model]).get("elevation", []))
+    assert guesses([model])["surface"][0].points >= 3
+
+
+def test_bands_of_children_are_found_by_their_names(tmp_path):
+    maps = tmp_path / "maps"
+    maps.mkdir()
+    _frame([box(0, 0, 90, 90)], PARCEL_ID=["1"]).to_file(maps / "parcels.gpkg")
+    bands = {"UNDER_5": [9], "AGE_5_TO_9": [8], "AGE_10_TO_14": [7], "WARD": ["4"]}
+    _frame([box(0, 0, 90, 90)], **bands).to_file(maps / "census_blocks.gpkg")
+    _frame([box(0, 0, 90, 90)], WARD=["4"]).to_file(maps / "Wards.gpkg")
+    layers = _study(draft_study(tmp_path / "study", maps))["layers"]
+    assert layers["population"]["columns"] == {
+        "under_5": "UNDER_5",
+        "from_5_to_9": "AGE_5_TO_9",
+        "from_10_to_14": "AGE_10_TO_14",
+        "name": "WARD",
+    }
+    assert layers["districts"]["columns"] == {"name": "WARD"}
 
 
 @settings(deadline=None)

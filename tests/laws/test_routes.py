@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from shapely import LineString, box
 
 from playsite.routes.accessible_way import accessible_way
-from playsite.routes.truck_way import truck_way, widest_m
+from playsite.routes.closed_off import free_ground
+from playsite.routes.truck_way import clear_ways, truck_way, widest_m
 
 PAD = box(-10, -20, 10, 0)
 STREET = gpd.GeoSeries([box(-150, 30, 150, 37)])
@@ -91,3 +92,32 @@ def test_whatever_stands_an_accessible_route_is_no_shorter_than_its_rise_asks_an
     if way.path is not None:
         # half of 36 in, on a raster of 25 cm
         assert way.path.distance(shapes.union_all()) > 0.457 - 0.25 * np.sqrt(2)
+
+
+@settings(max_examples=20, deadline=None)
+@given(scene=scenes, far_m=st.sampled_from([30, 300]))
+def test_what_is_found_without_a_search_is_what_the_search_finds(scene, far_m):
+    standing = houses(scene)
+    street = gpd.GeoSeries([box(-150, far_m, 150, far_m + 7)])
+    (found,) = clear_ways(gpd.GeoSeries([PAD]), street, standing.geometry.to_numpy())
+    searched = truck_way(PAD, street, standing)
+    if found is None:
+        # Something stands beside the straight way.
+        assert searched.widest_m < 7.3 or far_m == 30
+        return
+    assert found.length_m == pytest.approx(searched.length_m)
+    assert found.untouched_m == pytest.approx(searched.untouched_m)
+    assert found.widest_m == pytest.approx(searched.widest_m)
+    assert (found.path is None) == (searched.path is None) == (far_m == 300)
+
+
+@settings(max_examples=25, deadline=None)
+@given(scene=scenes, more=places)
+def test_one_more_obstacle_never_opens_ground(scene, more):
+    pads, ends = np.array([PAD]), STREET.to_numpy()
+    fewer, all_of_them = (
+        free_ground(pads, ends, houses(each).geometry.to_numpy(), clear_m=0.9, reach_m=60)
+        for each in (scene, [*scene, more])
+    )
+    for before, after in zip(fewer, all_of_them, strict=True):
+        assert before[0] or not after[0]

@@ -7,6 +7,10 @@ import pytest
 from made_up_study import box, line, write_study
 
 from playsite import write_results
+from playsite.report.memo import LETTER
+from playsite.report.memo.blocks import Table
+from playsite.report.memo.need import need as need_part
+from playsite.report.memo.readings import Readings
 from playsite.report.need import need_sentences, other_options
 from playsite.result import NEED_COLUMNS
 from playsite.study import run
@@ -99,6 +103,28 @@ def test_the_table_tells_districts_shares_and_what_doing_nothing_leaves(result, 
         assert tuple(next(csv.reader(file))) == NEED_COLUMNS
     page = (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
     assert need_sentences(result, "west")[0] in page
+
+
+def test_the_memo_sets_new_better_and_nothing_side_by_side(result, tmp_path):
+    blocks = list(need_part(Readings(result), LETTER))
+    whole, districts, shares = (block for block in blocks if isinstance(block, Table))
+    assert [row[0] for row in whole.rows][-1] == "Do nothing"
+    assert whole.rows[0][1:] == ("36", "36", "0")
+    assert whole.rows[-1][1:] == ("0", "0", "36")
+    # Of the second district nobody is without one: nobody lives there.
+    assert [row[0] for row in districts.rows] == ["1st"]
+    assert districts.rows[0][1:] == ("36", "36", "36")
+    assert shares.rows[0][1:] == ("40 %", "not known", "not known")
+    better = ranked(tmp_path / "town", AREAS, BUILDINGS, NEAR)
+    (told, *_) = (
+        block for block in need_part(Readings(better), LETTER) if isinstance(block, Table)
+    )
+    assert ("Improve Tot lot", "36", "0", "0") in told.rows
+
+
+def test_where_the_need_is_not_known_the_memo_has_no_such_part(tmp_path):
+    found = ranked(tmp_path / "town", AREAS, BUILDINGS)
+    assert list(need_part(Readings(found), LETTER)) == []
 
 
 def test_the_shares_have_no_say_in_the_score(result, tmp_path):

@@ -36,17 +36,34 @@ def shade(tree_rows, house_rows=None, pad=PAD, at=40.0, ground=level):
     return pad_shade(scene_of(pad, bodies, suns, level_m=0.0), suns)
 
 
-def at_15_in_june(*stems):
-    crowns = crowns_of(trees(*stems, crown_m=[2.0], height_m=[12.0]), level)
-    sun = suns_of_day(40.0, month=6, hours=[15])
+WEST, EAST, SOUTH, NORTH = (-5.0, 10.0), (35.0, 10.0), (15.0, -5.0), (15.0, 25.0)
+
+
+@pytest.mark.parametrize(
+    ("latitude", "month", "hour", "stem", "shades"),
+    [
+        # 12 m tall, 5 m off the pad: at 15 o'clock a shadow of 10.5 m towards about 80 degrees
+        (40, 6, 15, WEST, True),
+        (40, 6, 15, SOUTH, False),
+        (40, 6, 15, EAST, False),
+        # 3.6 m at noon in June, 10 m in September
+        (40, 6, 12, SOUTH, False),
+        (40, 9, 12, SOUTH, True),
+        # mornings from the east; south of the equator from the north, never the south
+        (40, 6, 9, EAST, True),
+        (40, 6, 9, WEST, False),
+        (-40, 12, 15, WEST, True),
+        (-40, 3, 12, NORTH, True),
+        (-40, 3, 12, SOUTH, False),
+    ],
+)
+def test_a_stem_shades_by_the_side_it_stands_on_the_hour_and_the_season(
+    latitude, month, hour, stem, shades
+):
+    crowns = crowns_of(trees(stem, crown_m=[2.0], height_m=[12.0]), level)
+    sun = suns_of_day(latitude, month=month, hours=[hour])
     shadows = shadows_on(PAD, crowns, walls_of(houses(), trees(), level), sun, level_m=0.0)
-    return shaded_pct([PAD], shadows)[0, 0]
-
-
-def test_afternoon_shade_in_june_comes_from_the_west_and_not_from_the_south():
-    # 12 m tall, 5 m off the pad: a shadow of 10.5 m towards about 80 degrees.
-    assert at_15_in_june((-5.0, 10.0)) > 3
-    assert at_15_in_june((15.0, -5.0)) == 0
+    assert (shaded_pct([PAD], shadows)[0, 0] > 1) == shades
 
 
 def test_nothing_near_is_no_shade():

@@ -13,6 +13,7 @@ from playsite.report.memo.charts import score_bars, total_bars
 from playsite.report.memo.firm import how_firm, too_close_sentence
 from playsite.report.memo.method import method
 from playsite.report.memo.money import charter, money, time
+from playsite.report.memo.need import need
 from playsite.report.memo.program import program
 from playsite.report.memo.readings import Readings, plain_name, rows_of
 from playsite.report.memo.site_sheet import site_sheet
@@ -57,7 +58,7 @@ def memo_blocks(result: Result, page: Page) -> list[Block]:
     """Give every block of the memo, first to last."""
     readings = Readings(result)
     blocks: list[Block] = []
-    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, residents, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
+    parts = (_answer, charter, program, _land, _assumptions, _noticed, method, _results, how_firm, need, residents, visits, _sheets, money, time, _cautions, _next_steps, _appendix)  # fmt: skip
     for part in parts:
         blocks.extend(part(readings, page))
     return blocks
