@@ -13,6 +13,7 @@ import pytest
 
 from playsite.problems import Finding
 from playsite.report.web_map import notebook_html, write_map
+from playsite.report.web_map.light import lightened
 
 pytestmark = pytest.mark.browser
 
@@ -330,6 +331,37 @@ def test_a_packed_page_of_a_thousand_parcels_lists_and_finds_them_all(browser, t
         "Site 997"
     )
     assert run(driver, f"return {ON_MAP}.getAttribute('aria-label')").startswith("Site 997")
+    assert browser.console() == []
+
+
+def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_places(
+    browser, tmp_path, monkeypatch
+):
+    for name, value in {"MOST_SITES": 500, "MOST_DETAILED": 40}.items():
+        monkeypatch.setattr(f"playsite.report.web_map.payload.{name}", value)
+    monkeypatch.setattr(
+        "playsite.report.web_map.page.lightened",
+        lambda result: lightened(result, most=500, detailed=40),
+    )
+    path = tmp_path / "large.html"
+    write_map(MADE_UP.made_up_result(600), path)
+    driver = opened(browser, path)
+    assert "for the first 40 of 600 parcels" in run(
+        driver, "return document.querySelector('.loud').textContent"
+    )
+    told = []
+    for number in (595, 596, 600):
+        run(driver, "document.getElementById('tab-why').click();"
+                    "const f = document.getElementById('find'); f.value = 'site ' + arguments[0];"
+                    "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()", number)  # fmt: skip
+        told.append(
+            run(driver, "return document.querySelector('#card').textContent + document.querySelector('#verdict').textContent")
+        )  # fmt: skip
+    assert "stands in measurements.csv" in told[0]
+    assert "missed by" in told[1] + told[2]
+    before = run(driver, "return document.querySelector('#order').innerText")
+    run(driver, "const f = document.querySelector('#sliders [type=number]'); f.value = 90; f.dispatchEvent(new Event('input'))")  # fmt: skip
+    assert run(driver, "return document.querySelector('#order').innerText") != before
     assert browser.console() == []
 
 

@@ -87,7 +87,7 @@ function unknownsOf(site) {
 }
 
 function measuredOf(site) {
-  if (!site.measured) return [];
+  if (!site.measured) return study.is_light && site.steps.pad ? [el("p", {}, say("What was measured here stands in measurements.csv: this page has room for the foremost sites."))] : [];
   const box = el("div", { class: "measured" });
   for (const [group, ks] of criteriaByGroup()) {
     const rows = site.measured.filter((row) => ks.includes(row[0]));

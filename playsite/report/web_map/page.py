@@ -31,10 +31,12 @@ STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.c
 SCRIPTS = (
     "make.js",
     "study.js",
+    "lots.js",
     "scoring.js",
     "weights.js",
     "ground.js",
     "parcels.js",
+    "many.js",
     "over.js",
     "pads.js",
     "plans.js",

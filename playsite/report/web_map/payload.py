@@ -29,14 +29,16 @@ from playsite.report.money import money_text
 from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
+from playsite.report.web_map.columns import as_columns
 from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
+from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.roots import root_zones
 from playsite.report.web_map.scores import reads, scores, spans
 from playsite.report.web_map.shades import shades
-from playsite.report.web_map.shapes import DEGREES, polygons
+from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.web_map.walks import walks
 from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
@@ -63,13 +65,16 @@ LEAST_REMOVED_M2 = 0.5
 def payload(result: Result) -> dict[str, Any]:
     """Give everything that the page shows, as JSON can hold it."""
     texts = Texts()
+    sites = _sites(result, texts)
     return {
         "units": 0 if in_feet(result.study.units) else 1,
         "shows_order": result.shows_order,
         "first": _first(result),
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "least_known": result.study.least_known_pct,
-        "sites": _sites(result, texts),
+        "sites": sites[:MOST_DETAILED],
+        "is_light": len(sites) > MOST_SITES,
+        "rest": as_columns(sites[MOST_DETAILED:]),
         "scores": scores(result),
         "spans": spans(result),
         "reads": reads(result),
@@ -170,12 +175,14 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
     misses = _by_parcel(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
     lots = {parcel: said(partial(wording.area_text, area)) for parcel, area in areas.items()}
-    sites = []
+    sites: list[dict[str, Any]] = []
     for row in records(result.sites):
         parcel = row["parcel_id"]
         site = _site(row, result, misses.get(parcel, []))
         site["area"] = lots.get(parcel)
         site |= {name: own.get(parcel) for name, own in of_parcel.items()}
+        if len(result.sites) > MOST_SITES and len(sites) >= MOST_DETAILED:
+            del site["area"], site["total"]
         sites.append({name: value for name, value in site.items() if value not in ([], "", None)})
     return sites
 
@@ -292,14 +299,16 @@ def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Parcels as drawn; of very many the outlines are thinned so that neighbours still meet."""
     if len(frame) <= MANY_PARCELS:
         return frame
-    return frame.set_geometry(frame.geometry.simplify_coverage(COVERAGE_TOLERANCE_M))
+    tolerance_m = COVERAGE_TOLERANCE_M * (1 if len(frame) <= MOST_SITES else 2)
+    return frame.set_geometry(frame.geometry.simplify_coverage(tolerance_m))
 
 
 def _shapes(frame: gpd.GeoDataFrame) -> dict[Any, list[Any]]:
     found: dict[Any, list[Any]] = defaultdict(list)
     if len(frame):
-        for parcel, shape in zip(frame["parcel_id"], frame.to_crs(DEGREES).geometry, strict=True):
-            found[parcel] += polygons(shape)
+        shapes = all_polygons(frame.to_crs(DEGREES).geometry, closed=False)
+        for parcel, shape in zip(frame["parcel_id"], shapes, strict=True):
+            found[parcel] += shape
     return found
 
 

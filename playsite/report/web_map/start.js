@@ -118,10 +118,10 @@ function sayFailure(error) {
 
 async function start() {
   study = await readStudy();
+  study.sites = readLots(study);
   units = study.units;
   chosen = study.first;
   const asked = readAddress();
-  study.sites.forEach(prepare);
   keepGiven();
   readWeights(asked.get("weights"));
   const here = study.sites[chosen];

@@ -34,7 +34,7 @@ function percent(value) {
 // A row of study.scores belongs to the ranked sites in their first order, which study.rows keeps.
 function keepGiven() {
   study.ranked = study.sites.filter((site) => site.status === RANKED).length;
-  study.rows = study.sites.slice(0, study.ranked);
+  study.rows = study.sites.slice(0, Math.min(study.ranked, study.scores[0]?.length ?? 0));
   study.rows.forEach((site, row) => { Object.assign(site, { row, given: Object.fromEntries(OF_WEIGHTS.map((name) => [name, site[name]])) }); });
 }
 
