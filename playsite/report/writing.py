@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from playsite.report.ballot_page import write_ballot
 from playsite.report.memo import write_memo
 from playsite.report.output_folder import written_whole
 from playsite.report.tables import write_tables
@@ -18,7 +19,7 @@ __all__ = ["write_all"]
 
 
 def write_all(result: Result, folder: Path) -> None:
-    """Write map.html, the memo as DOCX, PDF and HTML, the tables and run.json into a folder.
+    """Write map, ballot, the memo as DOCX, PDF and HTML, the tables and run.json into a folder.
 
     Raises
     ------
@@ -27,5 +28,7 @@ def write_all(result: Result, folder: Path) -> None:
     """
     with written_whole(folder) as fresh:
         write_map(result, fresh / "map.html")
+        if len(result.ranked) > 1:
+            write_ballot(result, fresh / "ballot.html")
         write_memo(result, fresh)
         write_tables(result, fresh)

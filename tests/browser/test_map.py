@@ -1,12 +1,6 @@
 """The map in a real browser without a network: silent, alone, walked by keys, usable on a phone."""
 
-import hashlib
 import importlib.util
-import json
-import os
-import shutil
-import subprocess
-import tarfile
 from pathlib import Path
 
 import pytest
@@ -18,8 +12,6 @@ from playsite.report.web_map.light import lightened
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
-AXE = "axe-core@4.14.1"
-AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
 HOSTILE = "<img src=x onerror=document.title='hacked'><b>bold</b>{{ 7*7 }}"
 
 
@@ -365,33 +357,11 @@ def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_pla
     assert browser.console() == []
 
 
-@pytest.fixture(scope="session")
-def axe() -> str:
-    """Give axe-core's script, fetched from npm once into the checkout's cache."""
-    cache = Path(os.environ.get("PLAYSITE_TEST_CACHE") or ROOT / ".cache/fetched")
-    script = cache / f"{AXE.replace('@', '-')}.js"
-    if not script.exists():
-        if shutil.which("npm") is None:
-            pytest.skip("npm is not on PATH, so axe-core can't be had")
-        cache.mkdir(parents=True, exist_ok=True)
-        packed = subprocess.run(
-            ["npm", "pack", AXE, "--json"], cwd=cache, capture_output=True, text=True, check=False
-        )
-        if packed.returncode:
-            pytest.skip("axe-core can't be had from npm")
-        archive = cache / json.loads(packed.stdout)[0]["filename"]
-        with tarfile.open(archive) as tar:
-            script.write_bytes(tar.extractfile("package/axe.min.js").read())
-        archive.unlink()
-    assert hashlib.sha256(script.read_bytes()).hexdigest() == AXE_SHA256
-    return script.read_text(encoding="utf-8")
-
-
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
 @pytest.mark.parametrize(
     "view", ["ranking", "priorities", "compare", "why", "distances", "about", "layers"]
 )
-def test_axe_finds_no_violation(browser, page, axe, width, height, view):
+def test_axe_finds_no_violation(browser, page, violations, width, height, view):
     driver = opened(browser, page, width, height)
     opener = {
         "ranking": "tab-ranking",
@@ -410,11 +380,7 @@ def test_axe_finds_no_violation(browser, page, axe, width, height, view):
         )
     if view == "distances":
         run(driver, "document.getElementById('mark-middle').click()")
-    run(driver, axe)
-    found = driver.execute_async_script(
-        """axe.run(document, { resultTypes: ["violations"] }).then((found) => arguments[0](
-        found.violations.map((v) => [v.id, v.nodes.map((n) => n.html.slice(0, 160) + " | " + n.failureSummary)])))"""
-    )
+    found = violations(driver)
     assert found == []
 
 
