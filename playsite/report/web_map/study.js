@@ -53,7 +53,7 @@ function scoreClass(points) {
 }
 
 function siteTitle(site) {
-  return "Site " + site.no + (site.name ? ", " + site.name : "");
+  return say("Site {0}", site.no) + (site.name ? ", " + site.name : "");
 }
 
 // Tied, or not to be told from the first on present data.
@@ -64,7 +64,7 @@ function isTied(site) {
 }
 
 function inWords(site) {
-  const score = site.status === RANKED ? ", score " + site.score : site.short ? ", " + site.short : "";
+  const score = site.status === RANKED ? ", " + say("score {0}", site.score) : site.short ? ", " + site.short : "";
   return siteTitle(site) + ", " + standing(site).toLowerCase() + score;
 }
 
