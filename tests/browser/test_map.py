@@ -1,6 +1,8 @@
 """The map in a real browser without a network: silent, alone, walked by keys, usable on a phone."""
 
+import base64
 import importlib.util
+import re
 from pathlib import Path
 
 import pytest
@@ -382,6 +384,23 @@ def test_axe_finds_no_violation(browser, page, violations, width, height, view):
         run(driver, "document.getElementById('mark-middle').click()")
     found = violations(driver)
     assert found == []
+
+
+def pages_on_paper(driver) -> int:
+    told = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    return len(re.findall(rb"/Type */Page\b(?!s)", base64.b64decode(told["data"])))
+
+
+@pytest.mark.parametrize(("parcels", "pages"), [(7, 1), (24, 2), (600, 3)])
+@pytest.mark.parametrize("view", ["ranking", "priorities"])
+def test_on_paper_it_is_one_sheet_and_a_long_table_goes_on_to_a_second(
+    browser, tmp_path, parcels, pages, view
+):
+    path = tmp_path / "map.html"
+    write_map(MADE_UP.made_up_result(parcels), path)
+    driver = opened(browser, path)
+    run(driver, f"document.getElementById('tab-{view}').click()")
+    assert pages_on_paper(driver) == pages
 
 
 def test_the_address_keeps_the_site_and_the_units_and_brings_them_back(browser, page):

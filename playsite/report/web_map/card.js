@@ -6,7 +6,9 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, standing(site), isTied(site) ? tieMark() : "", square ? ". " + say("Map square {0}.", square) : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs(say("Cost, beside the score"), site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs(say("Earthwork"), site.earth), ...(site.drawings || []).map(drawn), ...paragraphs(say("Storms"), site.storms), ...paragraphs(say("Who would gain"), site.need), ...ledgerOf(site));
+    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), el("div", { class: "cost" }, paragraphs(say("Cost, beside the score"), site.cost)),
+    // What follows has no room on the one sheet of paper.
+    el("div", { class: "onscreen" }, measuredOf(site), roomOf(site), paragraphs(say("Earthwork"), site.earth), (site.drawings || []).map(drawn), paragraphs(say("Storms"), site.storms), paragraphs(say("Who would gain"), site.need), ledgerOf(site)));
 }
 
 function tieMark() {
@@ -80,7 +82,7 @@ function bestAndWorst(site) {
 
 function unknownsOf(site) {
   if (!site.tasks) return [];
-  return [el("h3", {}, say("Not known yet")), el("ul", { class: "marked" }, site.tasks.map((task) => {
+  return [el("h3", {}, say("Not known yet")), el("ul", { class: "marked unknowns" }, site.tasks.map((task) => {
     const [what, todo] = said(task).split("\n");
     return el("li", {}, sign("m-unknown", 14), what, ". ", el("i", {}, todo));
   }))];
