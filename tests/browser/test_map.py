@@ -259,6 +259,26 @@ def test_switches_take_layers_off_the_map(browser, page):
     assert run(driver, "return document.querySelectorAll('#map .low path').length") == 0
 
 
+def test_each_kind_of_way_has_a_switch_of_its_own(browser, page):
+    driver = opened(browser, page)
+    count = "return ['walk', 'clear'].map((kind) => document.querySelectorAll('#map .evidence .' + kind).length)"
+    walks, distances = run(driver, count)
+    assert walks > 0
+    assert distances > 0
+    run(driver, "document.querySelector('[data-layer=walk]').click()")
+    assert run(driver, count) == [0, distances]
+    run(driver, "document.querySelector('[data-layer=clear]').click()")
+    assert run(driver, count) == [0, 0]
+
+
+def test_the_slope_under_each_play_area_is_written_on_demand(browser, page):
+    driver = opened(browser, page)
+    names = "return [...document.querySelectorAll('#map .pad .name')].map((n) => n.textContent)"
+    assert not any("%" in name for name in run(driver, names))
+    run(driver, "document.querySelector('[data-layer=slopes]').click()")
+    assert all(re.fullmatch(r"Site \d+, [\d.]+%", name) for name in run(driver, names))
+
+
 def test_on_a_phone_nothing_scrolls_sideways_and_the_map_comes_before_the_lists(browser, page):
     driver = opened(browser, page, 390, 844)
     wide, inner = run(driver, "return [document.documentElement.scrollWidth, innerWidth]")
@@ -361,12 +381,15 @@ def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_pla
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
 @pytest.mark.parametrize(
-    "view", ["ranking", "priorities", "compare", "why", "distances", "about", "layers"]
+    "view",
+    ["ranking", "card", "priorities", "own", "compare", "why", "distances", "about", "layers"],
 )
 def test_axe_finds_no_violation(browser, page, violations, width, height, view):
     driver = opened(browser, page, width, height)
     opener = {
         "ranking": "tab-ranking",
+        "card": "tab-ranking",
+        "own": "tab-priorities",
         "priorities": "tab-priorities",
         "compare": "tab-compare",
         "why": "tab-why",
@@ -379,6 +402,13 @@ def test_axe_finds_no_violation(browser, page, violations, width, height, view):
         run(
             driver,
             f"document.querySelectorAll('#view-{view} [aria-expanded=false]').forEach((b) => b.click())",
+        )
+    if view == "card":
+        run(driver, "document.querySelectorAll('#card details').forEach((d) => { d.open = true })")
+    if view == "own":
+        run(
+            driver,
+            "const f = document.querySelector('#sliders [type=number]'); f.value = 50; f.dispatchEvent(new Event('input'))",
         )
     if view == "distances":
         run(driver, "document.getElementById('mark-middle').click()")

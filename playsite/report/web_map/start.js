@@ -75,6 +75,7 @@ function listenToPaper(map, box) {
   const view = byId("map");
   addEventListener("beforeprint", () => {
     byId("second").replaceChildren(...secondSheet());
+    showChosen();
     beforePaper = { centre: map.getCenter(), zoom: map.getZoom() };
     Object.assign(view.style, PAPER);
     map.invalidateSize(false);

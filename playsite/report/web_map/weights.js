@@ -81,7 +81,7 @@ function standing(site) {
   return say("Tied for {0} with {1}", place, joined(others.map((no) => say("Site {0}", no))));
 }
 
-// The new order on the page: the chosen site stays the chosen one.
+// The new order on the page: the chosen site stays the chosen one. What is not seen follows when it is.
 function useWeights(own) {
   const here = study.sites[chosen];
   weights.own = own;
@@ -90,7 +90,7 @@ function useWeights(own) {
   showAnswer();
   fillRanking();
   choosePads();
-  showChosen();
+  if (!byId("view-ranking").hidden) showChosen();
   redraw();
   markStops();
   showPriorities();
