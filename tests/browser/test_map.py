@@ -94,6 +94,13 @@ def test_hostile_names_are_text_everywhere(browser, page):
     run(driver, "document.getElementById('tab-why').click()")
     run(driver, "const f = document.getElementById('find'); f.value = 'img';"
                 "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()")  # fmt: skip
+    for view in ("priorities", "compare", "distances"):
+        run(driver, "document.getElementById('tab-' + arguments[0]).click()", view)
+    run(driver, "document.getElementById('mark-middle').click()")
+    for place in ("one", "distances"):
+        assert HOSTILE in run(
+            driver, "return document.getElementById(arguments[0]).textContent", place
+        )
     assert HOSTILE in run(driver, "return document.getElementById('verdict').textContent")
     assert HOSTILE in run(driver, "return document.querySelector('#card h2').textContent")
     assert (

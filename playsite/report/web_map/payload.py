@@ -13,20 +13,10 @@ from typing import TYPE_CHECKING, Any
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
 from playsite.report.ballot_words import site_ballot_sentence
-from playsite.report.binding import (
-    MOST_CHANGES,
-    by_parcel,
-    change_sentences,
-    program_sentence,
-    shape_text,
-)
-from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_whole import firm_sentences, visit_sentence
 from playsite.report.firm_words import short_and_more
-from playsite.report.money import money_text
-from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.columns import as_columns
@@ -40,15 +30,23 @@ from playsite.report.web_map.scores import reads, scores, spans
 from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
+from playsite.report.web_map.told import (
+    by_parcel_rows,
+    conditions,
+    costs,
+    ledger,
+    need,
+    other_shapes,
+    paragraph,
+    prices,
+    would_fit,
+)
 from playsite.report.web_map.walks import walks
 from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import geopandas as gpd
-    import pandas as pd
 
     from playsite.criteria._registry import Chosen
     from playsite.report.wording import Row
@@ -59,7 +57,6 @@ __all__ = ["STATUSES", "pad_words", "payload", "setback_words"]
 STATUSES = ("ranked", "does not fit", "screened out", "not assessed")
 MANY_PARCELS = 2000
 COVERAGE_TOLERANCE_M = 0.5
-LEAST_REMOVED_M2 = 0.5
 
 
 def payload(result: Result) -> dict[str, Any]:
@@ -152,27 +149,27 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "measured": measurements(result, texts),
         "tasks": tasks(result),
         "evidence": evidence(result, texts),
-        "conditions": _conditions(result),
-        "ledger": _ledger(result, texts),
+        "conditions": conditions(result),
+        "ledger": ledger(result, texts),
         "frames": frames(result),
         "rooms": rooms(result, texts),
-        "would": _would(result),
-        "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
-        "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
-        "cost": _costs(result),
-        "price": _prices(result),
+        "would": would_fit(result),
+        "earth": paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
+        "storms": paragraph(result, result.water, water_sentences, WATER_CAUTION),
+        "cost": costs(result),
+        "price": prices(result),
         "residents": {
             parcel: site_ballot_sentence(result, parcel)
             for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
         },
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
-        "need": _need(result),
+        "need": need(result),
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
-        "shape": _other_shapes(result),
+        "shape": other_shapes(result),
     }
-    misses = _by_parcel(result.misses)
+    misses = by_parcel_rows(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
     lots = {parcel: said(partial(wording.area_text, area)) for parcel, area in areas.items()}
     sites: list[dict[str, Any]] = []
@@ -208,93 +205,6 @@ def _site(row: Row, result: Result, misses: list[Row]) -> dict[str, Any]:
     }
 
 
-def _costs(result: Result) -> dict[Any, list[str]]:
-    """What each priced site would cost; on the map beside the score, never in it."""
-    parcels = [] if result.costs is None else list(result.costs.sites["parcel_id"])
-    return {parcel: [*card_sentences(result, str(parcel)), COST_CAUTION] for parcel in parcels}
-
-
-def _prices(result: Result) -> dict[Any, list[str]]:
-    costs = result.costs
-    rows = {} if costs is None else site_costs(costs)
-    return {
-        parcel: [money_text(row[share], costs.currency) for share in ("p50", "p80")]
-        for parcel, row in rows.items()
-        if costs is not None
-    }
-
-
-def _would(result: Result) -> dict[Any, list[Any]]:
-    """Give each parcel that is too tight what would let the pad fit, or which program would."""
-    changes = by_parcel(result.relaxations)
-    tight = result.sites.loc[result.sites["status"] == "does not fit", "parcel_id"]
-    return {
-        parcel: [
-            text
-            for text in (
-                *(said(partial(_change, row)) for row in changes.get(parcel, [])[:MOST_CHANGES]),
-                said(partial(program_sentence, result, parcel)),
-            )
-            if text
-        ]
-        for parcel in tight
-    }
-
-
-def _change(row: Row, units: str) -> str:
-    return change_sentences([row], units)[0]
-
-
-def _paragraph(
-    result: Result,
-    table: pd.DataFrame,
-    sentences: Callable[[Result, str, str], list[str]],
-    caution: str,
-) -> dict[Any, list[Any]]:
-    """Give what a table says of each of its parcels in one paragraph, and its caution."""
-
-    def text(parcel: str, units: str) -> str:
-        return " ".join(sentences(result, parcel, units))
-
-    parcels = dict.fromkeys(table["parcel_id"])
-    return {parcel: [said(partial(text, parcel)), caution] for parcel in parcels}
-
-
-def _need(result: Result) -> dict[Any, list[str]]:
-    parcels = dict.fromkeys(result.need["parcel_id"])
-    found = {parcel: need_sentences(result, parcel) for parcel in parcels if parcel}
-    rest = [*other_options(result), FAIRNESS]
-    return {parcel: [*own, *rest] for parcel, own in found.items()}
-
-
-def _other_shapes(result: Result) -> dict[Any, str]:
-    pads = result.pads
-    return {
-        parcel: shape_text(shape)
-        for parcel, shape in zip(pads["parcel_id"], pads["shape"], strict=True)
-        if shape
-    }
-
-
-def _conditions(result: Result) -> dict[Any, list[Any]]:
-    return {
-        parcel: [said(partial(wording.condition_sentence, row)) for row in rows]
-        for parcel, rows in _by_parcel(result.conditions).items()
-    }
-
-
-def _ledger(result: Result, texts: Texts) -> dict[Any, list[list[int]]]:
-    """Give what each rule took off a parcel: places of the rule's words and of the area's."""
-    found: dict[Any, list[list[int]]] = defaultdict(list)
-    for row in records(result.ledger):
-        if is_missing(row["removed_m2"]) or row["removed_m2"] < LEAST_REMOVED_M2:
-            continue
-        rule = said(partial(in_readers_units, wording.plain_cell(row["rule"])))
-        area = said(partial(wording.area_text, row["removed_m2"]))
-        found[row["parcel_id"]].append([texts.place(rule), texts.place(area)])
-    return found
-
-
 def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Parcels as drawn; of very many the outlines are thinned so that neighbours still meet."""
     if len(frame) <= MANY_PARCELS:
@@ -309,11 +219,4 @@ def _shapes(frame: gpd.GeoDataFrame) -> dict[Any, list[Any]]:
         shapes = all_polygons(frame.to_crs(DEGREES).geometry, closed=False)
         for parcel, shape in zip(frame["parcel_id"], shapes, strict=True):
             found[parcel] += shape
-    return found
-
-
-def _by_parcel(frame: pd.DataFrame) -> dict[Any, list[Row]]:
-    found: dict[Any, list[Row]] = defaultdict(list)
-    for row in records(frame):
-        found[row["parcel_id"]].append(row)
     return found
