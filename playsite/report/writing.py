@@ -9,6 +9,7 @@ from playsite.report.memo import write_memo
 from playsite.report.output_folder import written_whole
 from playsite.report.tables import write_tables
 from playsite.report.web_map import write_map
+from playsite.report.words_left import write_words_left
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,3 +33,5 @@ def write_all(result: Result, folder: Path) -> None:
             write_ballot(result, fresh / "ballot.html")
         write_memo(result, fresh)
         write_tables(result, fresh)
+        if result.study.words.language != "en":
+            write_words_left(result, fresh / "words_left.toml")

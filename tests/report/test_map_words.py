@@ -9,8 +9,10 @@ from report.made_up_result import made_up_result
 
 from playsite._words_file import Words, read_words
 from playsite.problems import Problems
-from playsite.report.web_map import map_html, write_map
+from playsite.report.ballot_page import ballot_html
+from playsite.report.web_map import map_html
 from playsite.report.web_map.words import Translation, texts_of_script
+from playsite.report.words_left import write_words_left
 
 SPANISH = Words(
     "es",
@@ -56,22 +58,36 @@ def test_names_of_places_are_never_told(page):
 
 
 def test_what_lacks_words_is_listed_once_with_holes_and_reads_back(tmp_path):
-    write_map(in_spanish(), tmp_path / "map.html")
+    write_words_left(in_spanish(), tmp_path / "words_left.toml")
     problems = Problems()
     left = tmp_path / "words_left.toml"
     texts = tomllib.loads(left.read_text("utf-8"))["words"]
     assert "Priorities" in texts
     assert "Back to the adopted weights" in texts
     assert "{0} of {1}" in texts  # said by the script
+    assert "would be fine" in texts  # of the ballot
+    assert "Two sites are your choice {0}. Give each number once." in texts
     assert "Ranking" not in texts
     assert set(texts.values()) == {""}
     assert read_words(left, problems).language == "es"
     assert not problems.items
 
 
-def test_an_english_map_writes_no_list(tmp_path):
-    write_map(made_up_result(4), tmp_path / "map.html")
-    assert [path.name for path in tmp_path.iterdir()] == ["map.html"]
+def test_the_ballot_takes_its_words_from_the_same_file():
+    result = in_spanish(names={4: "Ranking"})
+    more = {
+        "What do you think?": "¿Qué opina?",
+        "would be fine": "estaría bien",
+        "a </script>": "b",
+    }
+    words = Words("es", {**SPANISH.texts, **more})
+    page = ballot_html(replace(result, study=replace(result.study, words=words)))
+    assert '<html lang="es">' in page
+    assert "<h1>¿Qué opina?</h1>" in page
+    assert "estaría bien" in page
+    assert "<legend>Lugar " in page
+    assert "Lugar 4, Ranking" in page or "Ranking</legend>" in page
+    assert page.count("<script") == page.count("</script>")
 
 
 def test_a_text_is_found_whole_by_its_numbers_by_its_names_or_sentence_by_sentence():

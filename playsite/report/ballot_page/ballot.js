@@ -3,6 +3,8 @@
 const numbers = JSON.parse(document.getElementById("numbers").textContent);
 const own = Array.from(crypto.getRandomValues(new Uint8Array(6)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 const byId = (id) => document.getElementById(id);
+const words = JSON.parse(byId("words").textContent);
+const say = (text, ...parts) => (words[text] || text).replace(/\{(\d)\}/g, (hole, i) => parts[i]);
 
 // A cell that a spreadsheet would take for a formula is kept from it by an apostrophe.
 function cell(text) {
@@ -26,9 +28,9 @@ function comments() {
 function fault() {
   const chosen = [...document.querySelectorAll("[data-choice]")].map((list) => list.value).filter(Boolean);
   const twice = chosen.find((value, i) => chosen.indexOf(value) !== i);
-  if (twice) return `Two sites are your choice ${twice}. Give each number once.`;
+  if (twice) return say("Two sites are your choice {0}. Give each number once.", twice);
   const { approves, order } = ballotRow();
-  if (!approves && !order.length && !comments().length) return "Nothing is ticked, chosen or said yet.";
+  if (!approves && !order.length && !comments().length) return say("Nothing is ticked, chosen or said yet.");
   return "";
 }
 
@@ -54,7 +56,7 @@ function save(text) {
   link.download = `answer-${own}.csv`;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-  byId("told").textContent = `Saved as ${link.download}. Give that file to the town; the same answer given twice counts once.`;
+  byId("told").textContent = say("Saved as {0}. Give that file to the town; the same answer given twice counts once.", link.download);
 }
 
 function show(text) {
@@ -62,7 +64,7 @@ function show(text) {
   byId("text").value = text;
   byId("text").focus();
   byId("text").select();
-  byId("told").textContent = "Copy all of this text and send it to the town.";
+  byId("told").textContent = say("Copy all of this text and send it to the town.");
 }
 
 byId("ballot").addEventListener("submit", (event) => event.preventDefault());

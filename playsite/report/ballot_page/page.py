@@ -11,6 +11,7 @@ from jinja2 import Environment
 from playsite.report import wording
 from playsite.report.ballot_page.sketch import sketch
 from playsite.report.people_units import pad_size_text
+from playsite.report.web_map.words import Translation
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from playsite.result import Result
 
-__all__ = ["MOST_ON_BALLOT", "ballot_html", "write_ballot"]
+__all__ = ["MOST_ON_BALLOT", "ballot_html", "own_script", "write_ballot"]
 
 MOST_ON_BALLOT = 12
 """Foremost sites that are put to residents; nobody puts more in order (common practice, no source)."""
@@ -33,12 +34,16 @@ def write_ballot(result: Result, path: Path) -> None:
     path.write_text(ballot_html(result), encoding="utf-8", newline="\n")
 
 
-def ballot_html(result: Result) -> str:
-    """Give the whole page; the sites stand in the order of their numbers, not of the ranking."""
+def ballot_html(result: Result, told: Translation | None = None) -> str:
+    """Give the whole page; the sites stand in the order of their numbers, not of the ranking.
+
+    ``told`` keeps the texts for which the study's words have none.
+    """
     foremost = result.ranked.head(MOST_ON_BALLOT).sort_values("site_no")
-    page = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True).from_string(
-        _OURS.joinpath("ballot.html").read_text("utf-8")
-    )
+    told = told or Translation(result.study.words)
+    environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["t"] = told.said
+    page = environment.from_string(told.of_html(_OURS.joinpath("ballot.html").read_text("utf-8")))
     facts = _facts(result)
     topics = {
         chosen.name: wording.in_readers_units(chosen.criterion.plain, result.study.units)
@@ -47,8 +52,10 @@ def ballot_html(result: Result) -> str:
     }
     return page.render(
         study=result.study,
+        language=told.words.language,
+        words=json.dumps(dict(told.words.texts)).replace("<", "\\u003c"),
         styles=_LOOK.read_text("utf-8") + _OURS.joinpath("ballot.css").read_text("utf-8"),
-        script=_OURS.joinpath("ballot.js").read_text("utf-8"),
+        script=own_script(),
         made_on=wording.date_text(result.study.made_on),
         sites=[
             {
@@ -66,6 +73,11 @@ def ballot_html(result: Result) -> str:
         cautions=CAUTIONS,
         numbers=json.dumps([int(number) for number in foremost["site_no"]]),
     )
+
+
+def own_script() -> str:
+    """Give the page's script."""
+    return _OURS.joinpath("ballot.js").read_text("utf-8")
 
 
 def _facts(result: Result) -> dict[Any, list[tuple[str, str]]]:

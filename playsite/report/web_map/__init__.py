@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from playsite.report.web_map.page import page_html, words_left
+from playsite.report.web_map.page import page_html
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -25,14 +25,8 @@ def map_html(result: Result) -> str:
 
 
 def write_map(result: Result, path: Path) -> None:
-    """Write the map to ``path`` as one file that works without a network.
-
-    In another language, the texts that still lack words stand in ``words_left.toml`` beside it.
-    """
+    """Write the map to ``path`` as one file that works without a network."""
     path.write_text(map_html(result), encoding="utf-8", newline="\n")
-    if result.study.words.language != "en":
-        left = path.with_name("words_left.toml")
-        left.write_text(words_left(result), encoding="utf-8", newline="\n")
 
 
 def notebook_html(result: Result) -> str:

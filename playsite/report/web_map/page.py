@@ -19,13 +19,13 @@ from playsite.report.paper import drawing_style
 from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.report.web_map.roots import root_zones
-from playsite.report.web_map.words import Translation, texts_of_script
+from playsite.report.web_map.words import Translation
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
     from playsite.result import Result
 
-__all__ = ["page_html", "words_left"]
+__all__ = ["own_script", "page_html"]
 
 OURS = files("playsite.report.web_map")
 STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.css")
@@ -141,8 +141,7 @@ def page_html(result: Result, told: Translation | None = None) -> str:
     # The answer and the tally are of all parcels; the rest of the page is of those it shows.
     study_map.add_child(Part(html=_body(replace(result, findings=shown.findings), told)))
     study_map.add_child(Part(html=_data_block(_told(payload(shown), told))))
-    own = "\n".join(map(_read, SCRIPTS))
-    study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own}\n}})();'))
+    study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own_script()}\n}})();'))
     return str(sheet.render())
 
 
@@ -152,11 +151,9 @@ def _told(content: dict[str, Any], told: Translation) -> dict[str, Any]:
     return {**told.of_data(content), "words": dict(told.words.texts)}
 
 
-def words_left(result: Result) -> str:
-    """Give the texts of the map for which the study has no words, as a file to be filled in."""
-    told = Translation(result.study.words)
-    page_html(result, told)
-    return told.as_toml(texts_of_script("\n".join(map(_read, SCRIPTS))))
+def own_script() -> str:
+    """Give the page's own script, without Leaflet."""
+    return "\n".join(map(_read, SCRIPTS))
 
 
 def _body(result: Result, told: Translation) -> str:
