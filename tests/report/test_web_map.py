@@ -12,10 +12,12 @@ from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 from shapely.geometry import Point, Polygon
 
 from playsite.problems import Finding
+from playsite.ranking.ballots import Ballot, Ballots, counted
 from playsite.report.web_map import map_html, notebook_html, write_map
 from playsite.report.web_map.shapes import polygons, steps
 from playsite.result import CAUTIONS
@@ -376,3 +378,21 @@ def test_what_follows_the_first_parcels_comes_in_columns_and_is_the_same(monkeyp
         for row in zip(*split["rest"].values(), strict=True)
     ]
     assert split["sites"] + rows == study_of(page)["sites"]
+
+
+def test_residents_own_words_are_on_the_card_shortened_and_as_data():
+    result = MADE_UP.made_up_result(12)
+    one, other = result.sites["parcel_id"].iloc[:2]
+    said = pd.DataFrame(
+        [(one, "traffic", HOSTILE[0]), (one, "", "x" * 900), (other, "", "Wet in spring.")],
+        columns=["parcel_id", "criterion", "comment"],
+    )
+    count = counted([Ballot(approves=(one,), order=())])
+    ballots = Ballots({"all": count}, 0, pd.Series(dtype="int64"), said)
+    page = map_html(replace(result, ballots=ballots))
+    sites = {site["id"]: site for site in study_of(page)["sites"]}
+    assert sites[one]["comments"][0] == ["traffic", HOSTILE[0]]
+    assert len(sites[one]["comments"][1][1]) <= 300
+    assert sites[other]["comments"] == [["", "Wet in spring."]]
+    assert "1 comment" in sites[other]["residents"]
+    assert "<img src=x" not in page

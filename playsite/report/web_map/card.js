@@ -50,7 +50,9 @@ function firmOf(site) {
 }
 
 function residentsOf(site) {
-  return site.residents ? [el("p", { class: "firm" }, site.residents)] : [];
+  if (!site.residents) return [];
+  const own = (site.comments || []).map(([about, text]) => el("li", {}, about ? el("i", {}, say(about) + ": ") : "", text));
+  return [el("p", { class: "firm" }, site.residents), own.length ? el("details", { class: "firm" }, el("summary", {}, say("What they wrote")), el("ul", {}, own)) : ""];
 }
 
 // Lot and play area to scale, north up.

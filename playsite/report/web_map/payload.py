@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
-from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_whole import firm_sentences, visit_sentence
@@ -32,6 +31,7 @@ from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
 from playsite.report.web_map.told import (
     by_parcel_rows,
+    comments,
     conditions,
     costs,
     ledger,
@@ -39,6 +39,7 @@ from playsite.report.web_map.told import (
     other_shapes,
     paragraph,
     prices,
+    residents,
     would_fit,
 )
 from playsite.report.web_map.walks import walks
@@ -158,10 +159,8 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "storms": paragraph(result, result.water, water_sentences, WATER_CAUTION),
         "cost": costs(result),
         "price": prices(result),
-        "residents": {
-            parcel: site_ballot_sentence(result, parcel)
-            for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
-        },
+        "residents": residents(result),
+        "comments": comments(result),
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
         "need": need(result),
         "drawings": drawings(result),

@@ -7,6 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from playsite.report import wording
+from playsite.report.ballot_words import site_ballot_sentence
 from playsite.report.binding import (
     MOST_CHANGES,
     by_parcel,
@@ -15,8 +16,10 @@ from playsite.report.binding import (
     shape_text,
 )
 from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
+from playsite.report.firm_facts import criterion_name
 from playsite.report.money import money_text
 from playsite.report.need import FAIRNESS, need_sentences, other_options
+from playsite.report.plain_text import one_line
 from playsite.report.web_map.texts import said
 from playsite.report.wording import in_readers_units, is_missing, records
 
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "by_parcel_rows",
+    "comments",
     "conditions",
     "costs",
     "ledger",
@@ -38,10 +42,12 @@ __all__ = [
     "other_shapes",
     "paragraph",
     "prices",
+    "residents",
     "would_fit",
 ]
 
 LEAST_REMOVED_M2 = 0.5
+MOST_COMMENTS, LONGEST_COMMENT = 20, 300
 
 
 def costs(result: Result) -> dict[Any, list[str]]:
@@ -59,6 +65,25 @@ def prices(result: Result) -> dict[Any, list[str]]:
         for parcel, row in rows.items()
         if costs is not None
     }
+
+
+def residents(result: Result) -> dict[Any, str]:
+    """Give what the ballots say of each site that any of them, or a comment, names."""
+    ballots = result.ballots
+    if ballots is None:
+        return {}
+    named = dict.fromkeys([*ballots.counts["all"].table.index, *ballots.comments["parcel_id"]])
+    return {parcel: site_ballot_sentence(result, parcel) for parcel in named}
+
+
+def comments(result: Result) -> dict[Any, list[list[str]]]:
+    """Give residents' own words on each site, the first ones, and what each is about."""
+    found: dict[Any, list[list[str]]] = defaultdict(list)
+    for row in records(result.ballots.comments) if result.ballots else ():
+        if len(found[row["parcel_id"]]) < MOST_COMMENTS:
+            about = criterion_name(row["criterion"]) if row["criterion"] else ""
+            found[row["parcel_id"]].append([about, one_line(row["comment"], LONGEST_COMMENT)])
+    return found
 
 
 def would_fit(result: Result) -> dict[Any, list[Any]]:
