@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from playsite._words_file import Words
 from playsite.ranking.firm import Firm
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ class Study:
     setbacks: str
     folder: Path
     letterhead: Path | None = None
+    words: Words = field(default_factory=Words)
 
 
 @dataclass(frozen=True)

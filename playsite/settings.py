@@ -127,6 +127,7 @@ class _Study(_Table):
     profile: Profile = "public"
     criteria: list[str] | None = None
     letterhead: str | None = None
+    words: str | None = None
 
 
 def _as_list(given: Any) -> Any:

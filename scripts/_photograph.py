@@ -5,9 +5,24 @@ from pathlib import Path
 
 from selenium import webdriver
 
+MORE_NEED = """
+document.getElementById("tab-priorities").click();
+for (const [name, weight] of [["Need", 45], ["Sun and trees", 30]]) {
+  const field = document.querySelector(`#sliders [aria-label="${name}: weight"]`);
+  field.value = weight;
+  field.dispatchEvent(new Event("input"));
+}"""
+SIDE_BY_SIDE = """
+document.getElementById("tab-compare").click();
+document.querySelectorAll(".beside tbody th button")[1].click();"""
+HOME = "['tab-distances', 'mark-middle'].forEach((id) => document.getElementById(id).click())"
+VIEWS = {"map_priorities.png": MORE_NEED, "map_compare.png": SIDE_BY_SIDE, "map_home.png": HOME}
 
-def photograph(page: Path, width: int, height: int, file: Path, *, nearer: int = 0) -> None:
-    """Open a page at a size, so many steps nearer, and save what is seen."""
+
+def photograph(
+    page: Path, width: int, height: int, file: Path, *, nearer: int = 0, first: str = ""
+) -> None:
+    """Open a page at a size, so many steps nearer, run a script first, and save what is seen."""
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium") or ""
     driver = webdriver.ChromeService(shutil.which("chromedriver"))
@@ -21,5 +36,6 @@ def photograph(page: Path, width: int, height: int, file: Path, *, nearer: int =
         browser.find_element("css selector", "h1")
         for _ in range(nearer):
             browser.find_element("id", "zoom-in").click()
+        browser.execute_script(first)
         browser.execute_async_script("setTimeout(arguments[0], 1500)")
         browser.save_screenshot(str(file))

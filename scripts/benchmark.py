@@ -1,8 +1,9 @@
 """Time against named libraries in one run: ratios, the least of several runs in turn.
 
 Parts: grade, filling, accumulation, clearance, dash, walk, reach, shade, sight, routes, shares, pads,
-layout, run, town; all of them without a word. --sizes 1000,2000,4000,8000 sets the sides of the rasters (8,000 wants
-6 GB), PLAYSITE_TOWNS=1000,10000,100000 the sizes of the made-up towns.
+layout, run, town, map; all of them without a word. --sizes 1000,2000,4000,8000 sets the sides of the
+rasters (8,000 wants 6 GB), PLAYSITE_TOWNS=1000,10000,100000 the sizes of the made-up towns,
+PLAYSITE_PAGES those of the maps.
 The peers come with the test extras. Absolute times belong to the machine; quote the ratios.
 """
 
@@ -20,6 +21,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 from benchmarks import distances, terrain
+from benchmarks.map_page import map_page
 from benchmarks.routes import routes
 from benchmarks.shade import shade
 from benchmarks.sight import sight
@@ -252,6 +254,7 @@ PARTS: dict[str, Callable[[], None]] = {
     "layout": layout,
     "run": run,
     "town": town,
+    "map": map_page,
 }
 IN_SIZES = {
     "grade": terrain.grade,

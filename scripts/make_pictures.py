@@ -8,7 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from _photograph import photograph
+from _photograph import VIEWS, photograph
 
 ROOT = Path(__file__).resolve().parents[1]
 PICTURES = ROOT / "docs" / "pictures"
@@ -21,6 +21,8 @@ def main() -> None:
     results = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "results"
     for name, size, nearer in SHOTS:
         photograph(results / "map.html", *size, PICTURES / name, nearer=nearer)
+    for name, first in VIEWS.items():
+        photograph(results / "map.html", *DESK, PICTURES / name, first=first)
     drawing = str(PICTURES / "layout.svg")
     subprocess.run(
         ["playsite", "program", str(ROOT / "sample_gis"), "--drawing", drawing], check=True

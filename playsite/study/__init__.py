@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
+from playsite._words_file import Words, read_words
 from playsite.cost.checking import check_cost, check_parcels
 from playsite.criteria._registry import choose, installed
 from playsite.engine import Watch, quietly
@@ -119,6 +120,7 @@ def run(
     chosen = with_group_weights(chosen, members, settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     _check_letterhead(settings, problems)
+    words = _words(settings, problems)
     book, limits = check_cost(settings, problems), check_charter(settings, chosen, problems)
     visits = checked_log(settings, chosen, problems) if log is None else log
     sha256 = _input_sha256(settings)
@@ -136,7 +138,7 @@ def run(
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
     result = _result(settings, found, seen, chosen, members, sha256)
-    result = replace(result, ballots=ballots)
+    result = replace(result, ballots=ballots, study=replace(result.study, words=words))
     return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 
 
@@ -320,6 +322,12 @@ def _people_sha256(settings: Settings) -> dict[str, str]:
         os.path.relpath(file, settings.folder): sha256_of(file)
         for file in (*group_files(settings), *ballot_files(settings))
     }
+
+
+def _words(settings: Settings, problems: Problems) -> Words:
+    """Words of another language for the map; English where the study names none."""
+    given = settings.study.words
+    return Words() if given is None else read_words(settings.folder / given, problems)
 
 
 def _check_letterhead(settings: Settings, problems: Problems) -> None:

@@ -22,13 +22,20 @@ if TYPE_CHECKING:
 __all__ = ["ballot_files", "read_ballots"]
 
 _AGES = ("", "adult", CHILD)
+_BALLOT = ("place", "age_group", "approves", "choice_*")
+_COMMENT = ("parcel_id", "criterion", "comment")
 
 
 def ballot_files(settings: Settings) -> list[Path]:
     """Files of ballots and comments that the study names."""
     said = settings.ballots
     names = [said.file, said.comments] if said else []
-    return [settings.folder / name for name in names if name is not None]
+    return [file for name in names if name is not None for file in _files(settings.folder / name)]
+
+
+def _files(path: Path) -> list[Path]:
+    """A file; of a folder, into which answers are put as they come back, every CSV."""
+    return sorted(path.glob("*.csv")) if path.is_dir() else [path]
 
 
 def read_ballots(
@@ -49,7 +56,15 @@ def read_ballots(
     names = {parcel: parcel for parcel in parcels}
     numbers = {f"site {number}": parcel for number, parcel in enumerate(parcels, start=1)}
     names = numbers | names
-    ballots, again, otherwise = _ballots(settings.folder / said.file, names, problems)
+    rows = [
+        row
+        for path in _files(settings.folder / said.file)
+        for row in csv_rows(path, problems, needs=("ballot_id",), knows=(*_BALLOT, *_COMMENT))
+    ]
+    # An answer of the ballot's page holds its comments too, in rows of their own.
+    said_once = {tuple(row.cells.values()): row for row in reversed(rows) if row["comment"]}
+    remarks = list(said_once.values())[::-1]
+    ballots, again, otherwise = _ballots([r for r in rows if not r["comment"]], names, problems)
     if not ballots:
         at = settings.place("ballots", "file")
         problems.add(f'"{said.file}" holds no ballot.', **at)
@@ -63,22 +78,21 @@ def read_ballots(
     children = [ballot for ballot in ballots if ballot.age_group == CHILD]
     if children:
         counts["children"] = counted(children)
-    comments = pd.DataFrame(columns=["parcel_id", "criterion", "comment"])
-    if said.comments is not None:
-        comments = _comments(settings.folder / said.comments, names, criteria, problems)
+    for path in _files(settings.folder / said.comments) if said.comments is not None else ():
+        remarks += csv_rows(path, problems, needs=("parcel_id", "comment"), knows=("criterion",))
+    comments = _comments(remarks, names, criteria, problems)
     lived = Counter(ballot.place for ballot in ballots).most_common()
     places = pd.Series([count for _, count in lived], [place for place, _ in lived], dtype="int64")
     return Ballots(counts, again, places, comments, said.invited, otherwise)
 
 
 def _ballots(
-    path: Path, names: Mapping[str, str], problems: Problems
+    rows: Sequence[Row], names: Mapping[str, str], problems: Problems
 ) -> tuple[list[Ballot], int, int]:
     """Ballots, how many came again, and how many of those said something else."""
     seen: dict[str, dict[str, str]] = {}
     ballots, again, otherwise = [], 0, 0
-    knows = ("place", "age_group", "approves", "choice_*")
-    for row in csv_rows(path, problems, needs=("ballot_id",), knows=knows):
+    for row in rows:
         if not row["ballot_id"]:
             problems.add("the ballot has no number (ballot_id).", **row.place)
         if row["ballot_id"] in seen:
@@ -127,11 +141,10 @@ def _known(
 
 
 def _comments(
-    path: Path, names: Mapping[str, str], criteria: Sequence[str], problems: Problems
+    given: Sequence[Row], names: Mapping[str, str], criteria: Sequence[str], problems: Problems
 ) -> pd.DataFrame:
     rows = []
-    columns = ("parcel_id", "criterion", "comment")
-    for row in csv_rows(path, problems, needs=("parcel_id", "comment"), knows=("criterion",)):
+    for row in given:
         about = row["criterion"].replace(" ", "_").lower()
         if about and about not in criteria:
             what = f'criterion "{row["criterion"]}" is not in use.'
@@ -140,4 +153,4 @@ def _comments(
             (parcel, about, row["comment"])
             for parcel in _known([row["parcel_id"]], names, row, problems)
         ]
-    return pd.DataFrame(rows, columns=list(columns))
+    return pd.DataFrame(rows, columns=list(_COMMENT))

@@ -117,7 +117,7 @@ Kept = TypeVar("Kept", Found, Part)
 def fingerprint(settings: Settings, chosen: Sequence[Chosen], sha256: Mapping[str, str]) -> str:
     """SHA-256 of all that what is found depends on: inputs, settings but for weights, code."""
     read = settings.as_read()
-    for key in ("title", "least_known_pct", "letterhead"):
+    for key in ("title", "least_known_pct", "letterhead", "words"):
         read["study"].pop(key)
     # What the study sets of the criteria stands below, as used; their weights count for nothing.
     for name in ("criteria", "weights", "ballots", "cost", "charter", "funding", "schedule"):

@@ -136,3 +136,34 @@ def test_too_close_to_call_is_said_with_the_visit_that_would_settle_it(shown, tm
     driver.execute_script("document.getElementById('tab-compare').click()")
     assert driver.find_element("id", "finding").text.startswith("Too close to call.")
     assert "One visit would do most to settle it" in driver.find_element("id", "beside").text
+
+
+def test_by_keys_alone_through_priorities_and_compare(driver, result):
+    from selenium.webdriver.common.action_chains import ActionChains
+    from selenium.webdriver.common.keys import Keys
+
+    def press(*keys):
+        ActionChains(driver).send_keys(*keys).perform()
+
+    focused = "return document.activeElement.id || document.activeElement.type"
+    driver.execute_script(
+        "const tab = document.getElementById('tab-ranking'); tab.click(); tab.focus()"
+    )
+    press(Keys.ARROW_RIGHT)
+    assert driver.execute_script(focused) == "tab-priorities"
+    press(Keys.TAB)
+    assert driver.execute_script(focused) == "range"
+    press(Keys.ARROW_LEFT)
+    assert driver.find_element("id", "own").is_displayed()
+    ActionChains(driver).key_down(Keys.SHIFT).send_keys(Keys.TAB).key_up(Keys.SHIFT).perform()
+    press(Keys.ARROW_RIGHT, Keys.TAB)
+    assert driver.execute_script(focused) == "one"
+    press(Keys.TAB, Keys.ARROW_DOWN)
+    chosen = driver.execute_script("return document.getElementById('other').value")
+    assert f"Site {chosen}" in driver.find_element("id", "finding").text
+    press(Keys.TAB, Keys.ENTER)
+    assert (
+        driver.execute_script("return document.querySelectorAll('.beside figure.curve').length")
+        == 1
+    )
+    driver.execute_script("document.getElementById('adopted').click()")

@@ -1,24 +1,19 @@
 """The map in a real browser without a network: silent, alone, walked by keys, usable on a phone."""
 
-import hashlib
+import base64
 import importlib.util
-import json
-import os
-import shutil
-import subprocess
-import tarfile
+import re
 from pathlib import Path
 
 import pytest
 
 from playsite.problems import Finding
 from playsite.report.web_map import notebook_html, write_map
+from playsite.report.web_map.light import lightened
 
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
-AXE = "axe-core@4.14.1"
-AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
 HOSTILE = "<img src=x onerror=document.title='hacked'><b>bold</b>{{ 7*7 }}"
 
 
@@ -99,6 +94,13 @@ def test_hostile_names_are_text_everywhere(browser, page):
     run(driver, "document.getElementById('tab-why').click()")
     run(driver, "const f = document.getElementById('find'); f.value = 'img';"
                 "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()")  # fmt: skip
+    for view in ("priorities", "compare", "distances"):
+        run(driver, "document.getElementById('tab-' + arguments[0]).click()", view)
+    run(driver, "document.getElementById('mark-middle').click()")
+    for place in ("one", "distances"):
+        assert HOSTILE in run(
+            driver, "return document.getElementById(arguments[0]).textContent", place
+        )
     assert HOSTILE in run(driver, "return document.getElementById('verdict').textContent")
     assert HOSTILE in run(driver, "return document.querySelector('#card h2').textContent")
     assert (
@@ -264,6 +266,26 @@ def test_switches_take_layers_off_the_map(browser, page):
     assert run(driver, "return document.querySelectorAll('#map .low path').length") == 0
 
 
+def test_each_kind_of_way_has_a_switch_of_its_own(browser, page):
+    driver = opened(browser, page)
+    count = "return ['walk', 'clear'].map((kind) => document.querySelectorAll('#map .evidence .' + kind).length)"
+    walks, distances = run(driver, count)
+    assert walks > 0
+    assert distances > 0
+    run(driver, "document.querySelector('[data-layer=walk]').click()")
+    assert run(driver, count) == [0, distances]
+    run(driver, "document.querySelector('[data-layer=clear]').click()")
+    assert run(driver, count) == [0, 0]
+
+
+def test_the_slope_under_each_play_area_is_written_on_demand(browser, page):
+    driver = opened(browser, page)
+    names = "return [...document.querySelectorAll('#map .pad .name')].map((n) => n.textContent)"
+    assert not any("%" in name for name in run(driver, names))
+    run(driver, "document.querySelector('[data-layer=slopes]').click()")
+    assert all(re.fullmatch(r"Site \d+, [\d.]+%", name) for name in run(driver, names))
+
+
 def test_on_a_phone_nothing_scrolls_sideways_and_the_map_comes_before_the_lists(browser, page):
     driver = opened(browser, page, 390, 844)
     wide, inner = run(driver, "return [document.documentElement.scrollWidth, innerWidth]")
@@ -333,36 +355,48 @@ def test_a_packed_page_of_a_thousand_parcels_lists_and_finds_them_all(browser, t
     assert browser.console() == []
 
 
-@pytest.fixture(scope="session")
-def axe() -> str:
-    """Give axe-core's script, fetched from npm once into the checkout's cache."""
-    cache = Path(os.environ.get("PLAYSITE_TEST_CACHE") or ROOT / ".cache/fetched")
-    script = cache / f"{AXE.replace('@', '-')}.js"
-    if not script.exists():
-        if shutil.which("npm") is None:
-            pytest.skip("npm is not on PATH, so axe-core can't be had")
-        cache.mkdir(parents=True, exist_ok=True)
-        packed = subprocess.run(
-            ["npm", "pack", AXE, "--json"], cwd=cache, capture_output=True, text=True, check=False
-        )
-        if packed.returncode:
-            pytest.skip("axe-core can't be had from npm")
-        archive = cache / json.loads(packed.stdout)[0]["filename"]
-        with tarfile.open(archive) as tar:
-            script.write_bytes(tar.extractfile("package/axe.min.js").read())
-        archive.unlink()
-    assert hashlib.sha256(script.read_bytes()).hexdigest() == AXE_SHA256
-    return script.read_text(encoding="utf-8")
+def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_places(
+    browser, tmp_path, monkeypatch
+):
+    for name, value in {"MOST_SITES": 500, "MOST_DETAILED": 40}.items():
+        monkeypatch.setattr(f"playsite.report.web_map.payload.{name}", value)
+    monkeypatch.setattr(
+        "playsite.report.web_map.page.lightened",
+        lambda result: lightened(result, most=500, detailed=40),
+    )
+    path = tmp_path / "large.html"
+    write_map(MADE_UP.made_up_result(600), path)
+    driver = opened(browser, path)
+    assert "for the first 40 of 600 parcels" in run(
+        driver, "return document.querySelector('.loud').textContent"
+    )
+    told = []
+    for number in (595, 596, 600):
+        run(driver, "document.getElementById('tab-why').click();"
+                    "const f = document.getElementById('find'); f.value = 'site ' + arguments[0];"
+                    "f.dispatchEvent(new Event('input')); document.querySelector('#found button').click()", number)  # fmt: skip
+        told.append(
+            run(driver, "return document.querySelector('#card').textContent + document.querySelector('#verdict').textContent")
+        )  # fmt: skip
+    assert "stands in measurements.csv" in told[0]
+    assert "missed by" in told[1] + told[2]
+    before = run(driver, "return document.querySelector('#order').innerText")
+    run(driver, "const f = document.querySelector('#sliders [type=number]'); f.value = 90; f.dispatchEvent(new Event('input'))")  # fmt: skip
+    assert run(driver, "return document.querySelector('#order').innerText") != before
+    assert browser.console() == []
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
 @pytest.mark.parametrize(
-    "view", ["ranking", "priorities", "compare", "why", "distances", "about", "layers"]
+    "view",
+    ["ranking", "card", "priorities", "own", "compare", "why", "distances", "about", "layers"],
 )
-def test_axe_finds_no_violation(browser, page, axe, width, height, view):
+def test_axe_finds_no_violation(browser, page, violations, width, height, view):
     driver = opened(browser, page, width, height)
     opener = {
         "ranking": "tab-ranking",
+        "card": "tab-ranking",
+        "own": "tab-priorities",
         "priorities": "tab-priorities",
         "compare": "tab-compare",
         "why": "tab-why",
@@ -376,14 +410,34 @@ def test_axe_finds_no_violation(browser, page, axe, width, height, view):
             driver,
             f"document.querySelectorAll('#view-{view} [aria-expanded=false]').forEach((b) => b.click())",
         )
+    if view == "card":
+        run(driver, "document.querySelectorAll('#card details').forEach((d) => { d.open = true })")
+    if view == "own":
+        run(
+            driver,
+            "const f = document.querySelector('#sliders [type=number]'); f.value = 50; f.dispatchEvent(new Event('input'))",
+        )
     if view == "distances":
         run(driver, "document.getElementById('mark-middle').click()")
-    run(driver, axe)
-    found = driver.execute_async_script(
-        """axe.run(document, { resultTypes: ["violations"] }).then((found) => arguments[0](
-        found.violations.map((v) => [v.id, v.nodes.map((n) => n.html.slice(0, 160) + " | " + n.failureSummary)])))"""
-    )
+    found = violations(driver)
     assert found == []
+
+
+def pages_on_paper(driver) -> int:
+    told = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    return len(re.findall(rb"/Type */Page\b(?!s)", base64.b64decode(told["data"])))
+
+
+@pytest.mark.parametrize(("parcels", "pages"), [(7, 1), (24, 2), (600, 3)])
+@pytest.mark.parametrize("view", ["ranking", "priorities"])
+def test_on_paper_it_is_one_sheet_and_a_long_table_goes_on_to_a_second(
+    browser, tmp_path, parcels, pages, view
+):
+    path = tmp_path / "map.html"
+    write_map(MADE_UP.made_up_result(parcels), path)
+    driver = opened(browser, path)
+    run(driver, f"document.getElementById('tab-{view}').click()")
+    assert pages_on_paper(driver) == pages
 
 
 def test_the_address_keeps_the_site_and_the_units_and_brings_them_back(browser, page):

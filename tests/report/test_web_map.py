@@ -12,10 +12,12 @@ from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 from shapely.geometry import Point, Polygon
 
 from playsite.problems import Finding
+from playsite.ranking.ballots import Ballot, Ballots, counted
 from playsite.report.web_map import map_html, notebook_html, write_map
 from playsite.report.web_map.shapes import polygons, steps
 from playsite.result import CAUTIONS
@@ -141,8 +143,8 @@ def test_shapes_come_back_in_degrees_to_the_sixth_decimal(result, page):
     sites = {site["id"]: site for site in study_of(page)["sites"]}
     there = result.parcels.to_crs("EPSG:4326")
     for parcel, shape in zip(there["parcel_id"], there.geometry, strict=True):
-        ring = read_back(sites[parcel]["parcel"][0][0])
-        assert np.abs(ring - np.array(shape.exterior.coords)).max() <= 0.5001e-6
+        ring = read_back(sites[parcel]["parcel"][0][0])  # without its last vertex, the first again
+        assert np.abs(ring - np.array(shape.exterior.coords)[:-1]).max() <= 0.5001e-6
 
 
 def test_steps_leave_out_vertices_that_would_lie_on_each_other():
@@ -353,13 +355,44 @@ def test_low_spots_are_told_apart_by_how_sure_they_are():
     assert [standing for *_, standing in study["low_spots"]] == [0, 1, 1, 2]
 
 
-def test_of_a_very_large_town_the_first_sites_are_shown_and_the_tally_is_of_all():
+def test_of_a_very_large_town_every_parcel_is_shown_and_the_first_in_full():
     from playsite.report.web_map.light import lightened
 
     result = MADE_UP.made_up_result(40)
     assert lightened(result) is result
-    few = lightened(result, most=7)
-    assert few.sites["parcel_id"].tolist() == result.sites["parcel_id"].tolist()[:7]
-    assert set(few.measurements["parcel_id"]) <= set(few.sites["parcel_id"])
-    assert "first 7 of 40 parcels" in str(few.findings[0])
+    few = lightened(result, most=30, detailed=7)
+    assert few.sites["parcel_id"].tolist() == result.sites["parcel_id"].tolist()
+    assert set(few.measurements["parcel_id"]) == set(result.sites["parcel_id"].iloc[:7])
+    assert len(few.misses) == len(result.misses)
+    assert "for the first 7 of 40 parcels" in str(few.findings[0])
     assert few.findings[0].weight == "loud"
+
+
+def test_what_follows_the_first_parcels_comes_in_columns_and_is_the_same(monkeypatch, result, page):
+    monkeypatch.setattr("playsite.report.web_map.payload.MOST_DETAILED", 5)
+    split = study_of(map_html(result))
+    assert len(split["sites"]) == 5
+    names = list(split["rest"])
+    rows = [
+        {n: v for n, v in zip(names, row, strict=True) if v is not None}
+        for row in zip(*split["rest"].values(), strict=True)
+    ]
+    assert split["sites"] + rows == study_of(page)["sites"]
+
+
+def test_residents_own_words_are_on_the_card_shortened_and_as_data():
+    result = MADE_UP.made_up_result(12)
+    one, other = result.sites["parcel_id"].iloc[:2]
+    said = pd.DataFrame(
+        [(one, "traffic", HOSTILE[0]), (one, "", "x" * 900), (other, "", "Wet in spring.")],
+        columns=["parcel_id", "criterion", "comment"],
+    )
+    count = counted([Ballot(approves=(one,), order=())])
+    ballots = Ballots({"all": count}, 0, pd.Series(dtype="int64"), said)
+    page = map_html(replace(result, ballots=ballots))
+    sites = {site["id"]: site for site in study_of(page)["sites"]}
+    assert sites[one]["comments"][0] == ["traffic", HOSTILE[0]]
+    assert len(sites[one]["comments"][1][1]) <= 300
+    assert sites[other]["comments"] == [["", "Wet in spring."]]
+    assert "1 comment" in sites[other]["residents"]
+    assert "<img src=x" not in page

@@ -4,13 +4,15 @@ function showCard(site) {
   const square = squareOf(site);
   byId("card").replaceChildren(
     el("h2", {}, siteTitle(site)),
-    el("p", { class: "sub" }, standing(site), isTied(site) ? tieMark() : "", square ? `. Map square ${square}.` : "."),
+    el("p", { class: "sub" }, standing(site), isTied(site) ? tieMark() : "", square ? ". " + say("Map square {0}.", square) : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...paragraphs("Cost, beside the score", site.cost), ...measuredOf(site), ...roomOf(site), ...paragraphs("Earthwork", site.earth), ...(site.drawings || []).map(drawn), ...paragraphs("Storms", site.storms), ...paragraphs("Who would gain", site.need), ...ledgerOf(site));
+    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), el("div", { class: "cost" }, paragraphs(say("Cost, beside the score"), site.cost)),
+    // What follows has no room on the one sheet of paper.
+    el("div", { class: "onscreen" }, measuredOf(site), roomOf(site), paragraphs(say("Earthwork"), site.earth), (site.drawings || []).map(drawn), paragraphs(say("Storms"), site.storms), paragraphs(say("Who would gain"), site.need), ledgerOf(site)));
 }
 
 function tieMark() {
-  const mark = sign("m-tie", 20, 16, "too close to call");
+  const mark = sign("m-tie", 20, 16, say("too close to call"));
   mark.classList.add("tie");
   return mark;
 }
@@ -18,14 +20,14 @@ function tieMark() {
 function topOf(site) {
   const facts = el("div", { class: "facts" });
   if (site.status === RANKED) {
-    facts.append(el("div", {}, el("span", { class: "big" }, String(site.score)), " of 100" + (site.range ? ", " + site.range : "")));
-    if (site.known) facts.append(el("div", {}, el("b", {}, site.known), " of the weight is known"));
+    facts.append(el("div", {}, ...sayNodes("{0} of 100", el("span", { class: "big" }, String(site.score))), site.range ? ", " + site.range : ""));
+    if (site.known) facts.append(el("div", {}, ...sayNodes("{0} of the weight is known", el("b", {}, site.known))));
   } else {
     facts.append(el("div", {}, said(site.why)));
-    if (site.pad.length) facts.append(el("div", {}, "Measured at the place that misses by least."));
+    if (site.pad.length) facts.append(el("div", {}, say("Measured at the place that misses by least.")));
   }
   const needed = document.querySelector("[data-feet]");
-  facts.append(el("div", {}, site.area ? `Lot ${said(site.area)}; ` : "", `play area ${units ? needed.dataset.metres : needed.dataset.feet}`));
+  facts.append(el("div", {}, site.area ? say("Lot {0}; ", said(site.area)) : "", say("play area {0}", units ? needed.dataset.metres : needed.dataset.feet)));
   return el("div", { class: "top" }, plan(site), facts);
 }
 
@@ -43,17 +45,19 @@ function firmOf(site) {
   if (isOwn()) return [el("p", { class: "firm" }, say("With your own weights. How firm a place is was worked out for the adopted ones."))];
   const [short, more] = site.firm;
   const all = site.rank === 1 ? [...more, ...study.firm.said.filter((words) => !more.includes(words))] : more;
-  return [el("h3", {}, "How firm is this?"), ...short.map((words) => el("p", { class: "firm" }, words)),
-    el("details", { class: "firm" }, el("summary", {}, "What would change it"), el("ul", {}, all.map((words) => el("li", {}, words))))];
+  return [el("h3", {}, say("How firm is this?")), ...short.map((words) => el("p", { class: "firm" }, words)),
+    el("details", { class: "firm" }, el("summary", {}, say("What would change it")), el("ul", {}, all.map((words) => el("li", {}, words))))];
 }
 
 function residentsOf(site) {
-  return site.residents ? [el("p", { class: "firm" }, site.residents)] : [];
+  if (!site.residents) return [];
+  const own = (site.comments || []).map(([about, text]) => el("li", {}, about ? el("i", {}, say(about) + ": ") : "", text));
+  return [el("p", { class: "firm" }, site.residents), own.length ? el("details", { class: "firm" }, el("summary", {}, say("What they wrote")), el("ul", {}, own)) : ""];
 }
 
 // Lot and play area to scale, north up.
 function plan(site) {
-  const node = svg("svg", { class: "plan", viewBox: "0 0 128 98", role: "img", "aria-label": `Plan of ${siteTitle(site)}: the lot and the play area, to scale` });
+  const node = svg("svg", { class: "plan", viewBox: "0 0 128 98", role: "img", "aria-label": say("Plan of {0}: the lot and the play area, to scale", siteTitle(site)) });
   if (!site.box.isValid()) return node;
   const box = site.box.pad(0.08), centre = box.getCenter();
   const squeeze = Math.cos((centre.lat * Math.PI) / 180);
@@ -74,26 +78,26 @@ function bestAndWorst(site) {
   const best = rows.filter((row) => row[2] >= 75).slice(0, 3), worst = rows.filter((row) => row[2] < 75).slice(-3).reverse();
   if (!(best.length + worst.length)) return [];
   const list = (title, some) => some.length && el("div", {}, el("h3", {}, title), el("ul", { class: "marked" }, some.map((row) =>
-    el("li", {}, sign("m-" + WORDS[row[3]], 14), el("b", {}, WORDS[row[3]]), ": ", said(study.criteria[row[0]].plain), ", ", textAt(row[1])))));
-  return [el("div", { class: "two" }, [list("Strengths", best), list("Weaknesses", worst)].filter(Boolean))];
+    el("li", {}, sign("m-" + WORDS[row[3]], 14), el("b", {}, say(WORDS[row[3]])), ": ", said(study.criteria[row[0]].plain), ", ", textAt(row[1])))));
+  return [el("div", { class: "two" }, [list(say("Strengths"), best), list(say("Weaknesses"), worst)].filter(Boolean))];
 }
 
 function unknownsOf(site) {
   if (!site.tasks) return [];
-  return [el("h3", {}, "Not known yet"), el("ul", { class: "marked" }, site.tasks.map((task) => {
+  return [el("h3", {}, say("Not known yet")), el("ul", { class: "marked unknowns" }, site.tasks.map((task) => {
     const [what, todo] = said(task).split("\n");
     return el("li", {}, sign("m-unknown", 14), what, ". ", el("i", {}, todo));
   }))];
 }
 
 function measuredOf(site) {
-  if (!site.measured) return [];
+  if (!site.measured) return study.is_light && site.steps.pad ? [el("p", {}, say("What was measured here stands in measurements.csv: this page has room for the foremost sites."))] : [];
   const box = el("div", { class: "measured" });
   for (const [group, ks] of criteriaByGroup()) {
     const rows = site.measured.filter((row) => ks.includes(row[0]));
     if (rows.length) box.append(el("p", { class: "group" }, say(group)), ...rows.map((row) => measure(site, row, study.criteria[row[0]])));
   }
-  return [el("h3", {}, site.status === RANKED ? "What was measured at the play area" : "What was measured there"), box];
+  return [el("h3", {}, say(site.status === RANKED ? "What was measured at the play area" : "What was measured there")), box];
 }
 
 function measure(site, [k, value, points, word, note, interval, origin, source, how, straight], criterion) {
@@ -101,8 +105,8 @@ function measure(site, [k, value, points, word, note, interval, origin, source, 
     Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
   const node = el("details", {},
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value), textAt(straight) ? el("small", {}, textAt(straight)) : ""),
-      el("span", { class: "word" }, sign("m-" + WORDS[word], 14), WORDS[word])),
-    el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
+      el("span", { class: "word" }, sign("m-" + WORDS[word], 14), say(WORDS[word]))),
+    el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, say(name)), el("dd", {}, words)])));
   // Drawn when it is asked for: a card has thirty of them.
   if (study.reads[k] && site.row !== undefined) node.addEventListener("toggle", () => node.querySelector("figure") || node.append(curveOf(criterion, k, [site])));
   return node;
@@ -116,7 +120,7 @@ function wouldOf(site) {
 
 function roomOf(site) {
   if (!site.rooms) return [];
-  return [el("h3", {}, "Room at the sides of the play area"), el("ul", {}, site.rooms.map(([words]) => el("li", {}, textAt(words))))];
+  return [el("h3", {}, say("Room at the sides of the play area")), el("ul", {}, site.rooms.map(([words]) => el("li", {}, textAt(words))))];
 }
 
 function paragraphs(head, told) {
@@ -134,5 +138,5 @@ function drawn([size, shapes, letters, seen, finding, key]) {
 function ledgerOf(site) {
   if (!site.ledger) return [];
   const rows = site.ledger.map(([rule, area]) => el("tr", {}, el("td", {}, textAt(rule)), el("td", {}, textAt(area))));
-  return [el("h3", {}, "What was taken off the lot first"), el("table", { class: "ledger" }, el("tbody", {}, rows))];
+  return [el("h3", {}, say("What was taken off the lot first")), el("table", { class: "ledger" }, el("tbody", {}, rows))];
 }

@@ -20,7 +20,7 @@ function compareWith(site) {
 }
 
 function showComparing() {
-  if (study.ranked < 2) return;
+  if (study.ranked < 2 || byId("view-compare").hidden) return;
   if (compare.sites.length < 2) compare.sites = study.sites.slice(0, 2);
   const foremost = study.sites.slice(0, Math.min(study.ranked, MOST_TO_COMPARE));
   const offered = [...new Set([...foremost, ...compare.sites])];

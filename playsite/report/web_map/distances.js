@@ -85,7 +85,7 @@ function findWalks() {
 }
 
 function showDistances() {
-  if (asksHome()) findWalks();
+  if (asksHome() && !byId("view-distances").hidden) findWalks();
   byId("distances").replaceChildren(...(asksHome() ? homeSaid() : rulerSaid()));
   redraw();
 }

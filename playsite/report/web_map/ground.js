@@ -2,7 +2,7 @@
 
 const GROUND = {}; // kind to Leaflet layer
 // Small things only come from a scale on which they can be told apart, in metres a pixel.
-const GROUND_FROM = { contours: 0.7, index_contours: 2, trees: 2.6, paths: 1.4, fences: 1.4, buildings: 6, lots: 3 };
+const GROUND_FROM = { contours: 0.7, index_contours: 2, trees: 2.6, paths: 1.4, fences: 1.4, streets: 12, buildings: 6, lots: 3 };
 
 function drawGround(map) {
   const pane = map.createPane("ground");

@@ -14,9 +14,10 @@ function drawInset(box) {
   for (const [kind, colour] of Object.entries(kinds)) {
     if (study.ground[kind]) node.append(svg("path", { d: path(unstepAll(study.ground[kind])), fill: colour, "fill-rule": "evenodd" }));
   }
+  const size = study.ranked > 60 ? 3 : 7; // many would hide one another
   const squares = study.sites.filter((one) => one.status === RANKED && one.at).slice(0, 400).map((site) => {
     const [x, y] = at([site.at.lat, site.at.lng]);
-    return [site, svg("rect", { x: x - 3.5, y: y - 2.5, width: 7, height: 5, fill: "var(--c)", stroke: "var(--overprint-deep)" })];
+    return [site, svg("rect", { x: x - size / 2, y: y - size / 2, width: size, height: Math.min(size, 5), fill: "var(--c)", stroke: "var(--overprint-deep)" })];
   });
   node.append(...squares.map(([, square]) => square));
   const view = svg("rect", { fill: "none", stroke: "var(--ink)", "stroke-width": 1.4 });

@@ -43,10 +43,11 @@ function sayNodes(text, ...parts) {
 }
 
 function number(value) {
-  return value.toLocaleString(document.documentElement.lang === "en" ? "en-US" : document.documentElement.lang);
+  return value.toLocaleString("en-US"); // as the study's own sentences have them, in any language
 }
 
 function ordinal(value) {
+  if (document.documentElement.lang !== "en") return say("{0}.", value);
   const ending = { 1: "st", 2: "nd", 3: "rd" }[value % 10];
   return value + (!ending || (value % 100 > 10 && value % 100 < 14) ? "th" : ending);
 }

@@ -28,14 +28,14 @@ function placeScale() {
   const unit = units ? 1 : FOOT_M, word = units ? "m" : "ft";
   const most = (BAR_PX * over.metresPerPixel) / unit;
   const length = [...STEPS].reverse().find((step) => step * 2 <= most) || 0.5;
-  const half = (length * unit) / over.metresPerPixel, number = (n) => n.toLocaleString("en-US");
+  const half = (length * unit) / over.metresPerPixel;
   const text = (x, words) => svg("text", { x, y: 11, "text-anchor": "middle" }, words);
   byId("scalebar").replaceChildren(svg("g", { transform: "translate(8 0)" },
     svg("rect", { x: 0.5, y: 16.5, width: half * 2, height: 5, fill: "var(--sheet)", stroke: "var(--ink)" }),
     svg("rect", { x: 0.5, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
     svg("rect", { x: half, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
     text(0, "0"), half < 36 ? "" : text(half, number(length)), text(half * 2, number(length * 2) + " " + word)));
-  byId("scalebar").setAttribute("aria-label", `Scale: the bar is ${number(length * 2)} ${units ? "meters" : "feet"} long`);
+  byId("scalebar").setAttribute("aria-label", say(units ? "Scale: the bar is {0} meters long" : "Scale: the bar is {0} feet long", number(length * 2)));
 }
 
 // Squares of one size for the whole study, whatever part of it is shown: "Site 4, C4".

@@ -1,7 +1,7 @@
 // Marks of the chosen site: ways and distances, other places on its lot; signs of all.
 
-const ROUTES = { accessible_route: "wheel", truck: "truck" };
-for (const name of ["restroom", "parking", "picnic", "drinking_water", "transit", "emergency"]) ROUTES[name] = "walk";
+const ROUTES = { accessible_route: "wheel", truck: "truck", run_on: "runoff", outlet: "runoff" };
+for (const name of ["restroom", "parking", "picnic", "drinking_water", "transit", "emergency", "duplication"]) ROUTES[name] = "walk";
 const CORRIDOR_M = 3.7, LEAST_CORRIDOR_PX = 5;
 const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
 const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
@@ -46,7 +46,7 @@ function placeEvidence() {
         svg("path", { class: "way bed", d, "stroke-width": (width - 2.6).toFixed(1) }));
       return [lines[0], textAt(words), kind, criterion];
     }
-    if (kind !== "clear" && kind !== "area") group.append(svg("path", { class: "way under", d }));
+    if (!["clear", "area", "runoff"].includes(kind)) group.append(svg("path", { class: "way under", d }));
     group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
     if (kind === "wheel") group.append(svg("path", { class: "way ring", d }), svg("path", { class: "way hole", d }));
     if (kind === "dash") group.append(svg("path", { class: "way tip", d: lines.map(arrowHead).join("") }));

@@ -13,7 +13,10 @@ function makeOver(map) {
   }
   for (const name of ["reach", "roots", "marks", "shade", "low", "flow", "others", "signs", "plans", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
   pane.append(over.root);
-  map.on("moveend resize", redraw);
+  map.on("moveend resize", () => {
+    over.boxes = null;
+    redraw();
+  });
 }
 
 function redraw() {
@@ -27,7 +30,7 @@ function redraw() {
   over.view = map.getBounds().pad(0.2);
   over.metresPerPixel = map.distance(map.containerPointToLatLng([0, size.y / 2]),
     map.containerPointToLatLng([100, size.y / 2])) / 100;
-  over.taken = controlBoxes();
+  over.taken = (over.boxes ||= controlBoxes()).slice(); // asking where they lie makes the browser lay out
   for (const draw of over.drawers) draw();
 }
 

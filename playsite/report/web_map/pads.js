@@ -5,7 +5,7 @@ const TAG = { width: 22, height: 16 };
 
 function drawPads() {
   choosePads();
-  over.drawers.push(placePlainPads, placePads, placePlans, placeChosen);
+  over.drawers.push(placePads, placePlans, placeChosen);
 }
 
 // Which pads are lettered, by the ranks of now; those drawn before are made anew.
@@ -18,24 +18,6 @@ function choosePads() {
   over.extraPad = null;
   over.letteredPads = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
   over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
-}
-
-function placePlainPads() {
-  if (!over.plainPads.length) return;
-  const paths = { c1: [], c2: [], c3: [], c4: [], c5: [] };
-  const toScale = over.metresPerPixel <= PADS_FROM_METRES_PER_PIXEL;
-  for (const site of over.plainPads) {
-    if (!site.at || !over.view.contains(site.at)) continue;
-    const at = place(site.at), half = SQUARE_PX / 2;
-    paths[scoreClass(site.score)].push(toScale ? shapePath(site.pad)
-      : `M${(at.x - half).toFixed(1)} ${(at.y - half).toFixed(1)}h${SQUARE_PX}v${SQUARE_PX}h-${SQUARE_PX}Z`);
-  }
-  over.squares ||= Object.keys(paths).map((name) => {
-    const node = svg("path", { class: name, fill: "var(--c)", stroke: "var(--overprint-deep)", "stroke-width": 0.8, "aria-hidden": "true" });
-    over.groups.pads.prepend(node);
-    return node;
-  });
-  over.squares.forEach((node) => node.setAttribute("d", paths[node.getAttribute("class")].join("")));
 }
 
 function padNode(site) {

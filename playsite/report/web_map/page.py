@@ -19,22 +19,25 @@ from playsite.report.paper import drawing_style
 from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.report.web_map.roots import root_zones
+from playsite.report.web_map.words import Translation
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
     from playsite.result import Result
 
-__all__ = ["page_html"]
+__all__ = ["own_script", "page_html"]
 
 OURS = files("playsite.report.web_map")
 STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.css")
 SCRIPTS = (
     "make.js",
     "study.js",
+    "lots.js",
     "scoring.js",
     "weights.js",
     "ground.js",
     "parcels.js",
+    "many.js",
     "over.js",
     "pads.js",
     "plans.js",
@@ -109,7 +112,7 @@ class Sheet(Figure):
     """The page around the map, with what folium's own leaves out: language, policy, zoom."""
 
     _template = Template(
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n'
+        '<!DOCTYPE html>\n<html lang="{{ this.language }}">\n<head>\n'
         '<meta charset="utf-8">\n'
         '<meta http-equiv="Content-Security-Policy" content="{{ this.policy }}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -118,47 +121,59 @@ class Sheet(Figure):
         "<script>\n{{ this.script.render() }}\n</script>\n</body>\n</html>\n"
     )
 
-    def __init__(self, title: str) -> None:
+    def __init__(self, title: str, language: str) -> None:
         super().__init__(title=title)
+        self.language = language
         self.policy = POLICY
         self.header = Element()  # without folium's own meta tag
         self.header._parent = self  # noqa: SLF001 -- as Figure does itself
 
 
-def page_html(result: Result) -> str:
-    """Give the whole page."""
-    sheet = Sheet(result.study.title)
+def page_html(result: Result, told: Translation | None = None) -> str:
+    """Give the whole page; ``told`` keeps the texts for which the study's words have none."""
+    told = told or Translation(result.study.words)
+    sheet = Sheet(result.study.title, told.words.language)
     sheet.add_child(study_map := StudyMap(tiles=None))
     styles = [_leaflet_style(), *map(_read, STYLES), drawing_style()]
     study_map.add_child(Part(header="".join(f"<style>\n{text}\n</style>\n" for text in styles)))
     study_map.add_child(Part(header=f"<script>\n{_leaflet_script()}\n</script>"))
     shown = lightened(result)
     # The answer and the tally are of all parcels; the rest of the page is of those it shows.
-    study_map.add_child(Part(html=_body(replace(result, findings=shown.findings))))
-    study_map.add_child(Part(html=_data_block(payload(shown))))
-    own = "\n".join(map(_read, SCRIPTS))
-    study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own}\n}})();'))
+    study_map.add_child(Part(html=_body(replace(result, findings=shown.findings), told)))
+    study_map.add_child(Part(html=_data_block(_told(payload(shown), told))))
+    study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own_script()}\n}})();'))
     return str(sheet.render())
 
 
-def _body(result: Result) -> str:
+def _told(content: dict[str, Any], told: Translation) -> dict[str, Any]:
+    if told.words.language == "en" and not told.words.texts:
+        return content
+    return {**told.of_data(content), "words": dict(told.words.texts)}
+
+
+def own_script() -> str:
+    """Give the page's own script, without Leaflet."""
+    return "\n".join(map(_read, SCRIPTS))
+
+
+def _body(result: Result, told: Translation) -> str:
     """Write head, frame and first rows: there at once, and without any script."""
-    page = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True).from_string(
-        _read("page.html")
-    )
+    environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["t"] = told.said
+    page = environment.from_string(told.of_html(_read("page.html")))
     sites = result.sites
     rows = [_row(row, result) for row in wording.records(sites.head(ROWS_AT_FIRST))]
     return page.render(
         signs=_read("signs.svg"),
         study=result.study,
-        answer=wording.answer_parts(result),
-        tally=re.split(r"([\d,]*\d)", wording.tally_sentence(result)),
+        answer=told.with_bold(wording.answer_parts(result)),
+        tally=re.split(r"([\d,]*\d)", told.said(wording.tally_sentence(result))),
         made_on=wording.date_text(result.study.made_on),
         nearest=wording.nearest_miss_sentence(result),
         not_a_survey=wording.NOT_A_SURVEY,
         dates=wording.data_dates(result),
         loud=[finding for finding in result.findings if finding.weight == "loud"],
-        in_units=lambda text: wording.in_readers_units(text, result.study.units),
+        in_units=lambda text: told.said(wording.in_readers_units(text, result.study.units)),
         cautions=CAUTIONS,
         layers=wording.records(result.layers),
         sources=_sources(result),

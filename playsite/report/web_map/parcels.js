@@ -9,8 +9,13 @@ const PARCEL_STYLE = [
 ];
 
 function drawParcels(map) {
-  if (study.sites.length > AS_BUTTONS) drawManyParcels(map);
+  if (isMany()) drawManyParcels(map);
   else over.drawers.push(placeParcels);
+}
+
+// So many that neither every lot nor every pad can be a shape of its own.
+function isMany() {
+  return study.sites.length > AS_BUTTONS || study.ranked > ALL_LETTERED;
 }
 
 function placeParcels() {
@@ -44,22 +49,6 @@ function stop(site) {
   return { role: "button", tabindex: site.place === chosen ? 0 : -1, "aria-label": inWords(site), "data-stop": site.place };
 }
 
-// Leaflet's canvas with fillings other than a colour.
-const PatternCanvas = L.Canvas.extend({
-  _fillStroke(context, layer) {
-    const name = layer.options.pattern;
-    if (name && layer.options.fill) {
-      context.globalAlpha = 1;
-      context.fillStyle = token("--sheet");
-      context.fill("evenodd");
-      context.fillStyle = context.createPattern(patternTile(name), "repeat");
-      context.fill("evenodd");
-    }
-    const plain = Object.create(layer, { options: { value: { ...layer.options, fill: layer.options.fill && !name } } });
-    L.Canvas.prototype._fillStroke.call(this, context, plain);
-  },
-});
-
 function patternTile(name) {
   const tile = document.createElement("canvas"), pen = tile.getContext("2d");
   tile.width = tile.height = name === "hatch-out" ? 8 : 7;
@@ -80,19 +69,4 @@ function patternTile(name) {
     }
   }
   return tile;
-}
-
-function drawManyParcels(map) {
-  const pane = map.createPane("parcels");
-  pane.style.zIndex = 400;
-  pane.style.pointerEvents = "none";
-  const canvas = new PatternCanvas({ pane: "parcels", padding: 0.2 });
-  PARCEL_STYLE.forEach((style, status) => {
-    const shapes = study.sites.filter((site) => site.status === status).flatMap((site) => site.parcel);
-    if (!shapes.length) return;
-    L.polygon(shapes, {
-      renderer: canvas, interactive: false, color: token(style.color), weight: Math.min(style.weight, 1.2),
-      dashArray: style.dashArray, fillColor: token(style.fill || "--sheet"), fillOpacity: style.opacity || 1, pattern: style.pattern,
-    }).addTo(map);
-  });
 }

@@ -12,41 +12,42 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
-from playsite.report.ballot_words import site_ballot_sentence
-from playsite.report.binding import (
-    MOST_CHANGES,
-    by_parcel,
-    change_sentences,
-    program_sentence,
-    shape_text,
-)
-from playsite.report.cost_words import COST_CAUTION, card_sentences, site_costs
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.firm_whole import firm_sentences, visit_sentence
 from playsite.report.firm_words import short_and_more
-from playsite.report.money import money_text
-from playsite.report.need import FAIRNESS, need_sentences, other_options
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
+from playsite.report.web_map.columns import as_columns
 from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.ground import ground
+from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.roots import root_zones
 from playsite.report.web_map.scores import reads, scores, spans
 from playsite.report.web_map.shades import shades
-from playsite.report.web_map.shapes import DEGREES, polygons
+from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
+from playsite.report.web_map.told import (
+    by_parcel_rows,
+    comments,
+    conditions,
+    costs,
+    ledger,
+    need,
+    other_shapes,
+    paragraph,
+    prices,
+    residents,
+    would_fit,
+)
 from playsite.report.web_map.walks import walks
 from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import geopandas as gpd
-    import pandas as pd
 
     from playsite.criteria._registry import Chosen
     from playsite.report.wording import Row
@@ -57,19 +58,21 @@ __all__ = ["STATUSES", "pad_words", "payload", "setback_words"]
 STATUSES = ("ranked", "does not fit", "screened out", "not assessed")
 MANY_PARCELS = 2000
 COVERAGE_TOLERANCE_M = 0.5
-LEAST_REMOVED_M2 = 0.5
 
 
 def payload(result: Result) -> dict[str, Any]:
     """Give everything that the page shows, as JSON can hold it."""
     texts = Texts()
+    sites = _sites(result, texts)
     return {
         "units": 0 if in_feet(result.study.units) else 1,
         "shows_order": result.shows_order,
         "first": _first(result),
         "criteria": [_criterion(chosen) for chosen in result.criteria],
         "least_known": result.study.least_known_pct,
-        "sites": _sites(result, texts),
+        "sites": sites[:MOST_DETAILED],
+        "is_light": len(sites) > MOST_SITES,
+        "rest": as_columns(sites[MOST_DETAILED:]),
         "scores": scores(result),
         "spans": spans(result),
         "reads": reads(result),
@@ -147,35 +150,35 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "measured": measurements(result, texts),
         "tasks": tasks(result),
         "evidence": evidence(result, texts),
-        "conditions": _conditions(result),
-        "ledger": _ledger(result, texts),
+        "conditions": conditions(result),
+        "ledger": ledger(result, texts),
         "frames": frames(result),
         "rooms": rooms(result, texts),
-        "would": _would(result),
-        "earth": _paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
-        "storms": _paragraph(result, result.water, water_sentences, WATER_CAUTION),
-        "cost": _costs(result),
-        "price": _prices(result),
-        "residents": {
-            parcel: site_ballot_sentence(result, parcel)
-            for parcel in (result.ballots.counts["all"].table.index if result.ballots else ())
-        },
+        "would": would_fit(result),
+        "earth": paragraph(result, result.earthwork, earth_sentences, EARTH_CAUTION),
+        "storms": paragraph(result, result.water, water_sentences, WATER_CAUTION),
+        "cost": costs(result),
+        "price": prices(result),
+        "residents": residents(result),
+        "comments": comments(result),
         "firm": {parcel: short_and_more(facts, parcel) for parcel in facts.shares},
-        "need": _need(result),
+        "need": need(result),
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
-        "shape": _other_shapes(result),
+        "shape": other_shapes(result),
     }
-    misses = _by_parcel(result.misses)
+    misses = by_parcel_rows(result.misses)
     areas = result.parcels.geometry.area.groupby(result.parcels["parcel_id"]).sum()
     lots = {parcel: said(partial(wording.area_text, area)) for parcel, area in areas.items()}
-    sites = []
+    sites: list[dict[str, Any]] = []
     for row in records(result.sites):
         parcel = row["parcel_id"]
         site = _site(row, result, misses.get(parcel, []))
         site["area"] = lots.get(parcel)
         site |= {name: own.get(parcel) for name, own in of_parcel.items()}
+        if len(result.sites) > MOST_SITES and len(sites) >= MOST_DETAILED:
+            del site["area"], site["total"]
         sites.append({name: value for name, value in site.items() if value not in ([], "", None)})
     return sites
 
@@ -201,110 +204,18 @@ def _site(row: Row, result: Result, misses: list[Row]) -> dict[str, Any]:
     }
 
 
-def _costs(result: Result) -> dict[Any, list[str]]:
-    """What each priced site would cost; on the map beside the score, never in it."""
-    parcels = [] if result.costs is None else list(result.costs.sites["parcel_id"])
-    return {parcel: [*card_sentences(result, str(parcel)), COST_CAUTION] for parcel in parcels}
-
-
-def _prices(result: Result) -> dict[Any, list[str]]:
-    costs = result.costs
-    rows = {} if costs is None else site_costs(costs)
-    return {
-        parcel: [money_text(row[share], costs.currency) for share in ("p50", "p80")]
-        for parcel, row in rows.items()
-        if costs is not None
-    }
-
-
-def _would(result: Result) -> dict[Any, list[Any]]:
-    """Give each parcel that is too tight what would let the pad fit, or which program would."""
-    changes = by_parcel(result.relaxations)
-    tight = result.sites.loc[result.sites["status"] == "does not fit", "parcel_id"]
-    return {
-        parcel: [
-            text
-            for text in (
-                *(said(partial(_change, row)) for row in changes.get(parcel, [])[:MOST_CHANGES]),
-                said(partial(program_sentence, result, parcel)),
-            )
-            if text
-        ]
-        for parcel in tight
-    }
-
-
-def _change(row: Row, units: str) -> str:
-    return change_sentences([row], units)[0]
-
-
-def _paragraph(
-    result: Result,
-    table: pd.DataFrame,
-    sentences: Callable[[Result, str, str], list[str]],
-    caution: str,
-) -> dict[Any, list[Any]]:
-    """Give what a table says of each of its parcels in one paragraph, and its caution."""
-
-    def text(parcel: str, units: str) -> str:
-        return " ".join(sentences(result, parcel, units))
-
-    parcels = dict.fromkeys(table["parcel_id"])
-    return {parcel: [said(partial(text, parcel)), caution] for parcel in parcels}
-
-
-def _need(result: Result) -> dict[Any, list[str]]:
-    parcels = dict.fromkeys(result.need["parcel_id"])
-    found = {parcel: need_sentences(result, parcel) for parcel in parcels if parcel}
-    rest = [*other_options(result), FAIRNESS]
-    return {parcel: [*own, *rest] for parcel, own in found.items()}
-
-
-def _other_shapes(result: Result) -> dict[Any, str]:
-    pads = result.pads
-    return {
-        parcel: shape_text(shape)
-        for parcel, shape in zip(pads["parcel_id"], pads["shape"], strict=True)
-        if shape
-    }
-
-
-def _conditions(result: Result) -> dict[Any, list[Any]]:
-    return {
-        parcel: [said(partial(wording.condition_sentence, row)) for row in rows]
-        for parcel, rows in _by_parcel(result.conditions).items()
-    }
-
-
-def _ledger(result: Result, texts: Texts) -> dict[Any, list[list[int]]]:
-    """Give what each rule took off a parcel: places of the rule's words and of the area's."""
-    found: dict[Any, list[list[int]]] = defaultdict(list)
-    for row in records(result.ledger):
-        if is_missing(row["removed_m2"]) or row["removed_m2"] < LEAST_REMOVED_M2:
-            continue
-        rule = said(partial(in_readers_units, wording.plain_cell(row["rule"])))
-        area = said(partial(wording.area_text, row["removed_m2"]))
-        found[row["parcel_id"]].append([texts.place(rule), texts.place(area)])
-    return found
-
-
 def _parcels(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Parcels as drawn; of very many the outlines are thinned so that neighbours still meet."""
     if len(frame) <= MANY_PARCELS:
         return frame
-    return frame.set_geometry(frame.geometry.simplify_coverage(COVERAGE_TOLERANCE_M))
+    tolerance_m = COVERAGE_TOLERANCE_M * (1 if len(frame) <= MOST_SITES else 2)
+    return frame.set_geometry(frame.geometry.simplify_coverage(tolerance_m))
 
 
 def _shapes(frame: gpd.GeoDataFrame) -> dict[Any, list[Any]]:
     found: dict[Any, list[Any]] = defaultdict(list)
     if len(frame):
-        for parcel, shape in zip(frame["parcel_id"], frame.to_crs(DEGREES).geometry, strict=True):
-            found[parcel] += polygons(shape)
-    return found
-
-
-def _by_parcel(frame: pd.DataFrame) -> dict[Any, list[Row]]:
-    found: dict[Any, list[Row]] = defaultdict(list)
-    for row in records(frame):
-        found[row["parcel_id"]].append(row)
+        shapes = all_polygons(frame.to_crs(DEGREES).geometry, closed=False)
+        for parcel, shape in zip(frame["parcel_id"], shapes, strict=True):
+            found[parcel] += shape
     return found

@@ -45,7 +45,7 @@ function tableRow(site, i) {
   const first = el("td", {});
   if (isRanked) first.append(chip(site), isTied(site) ? tieMark() : "");
   else first.append(stateSign(site.status));
-  const button = el("button", { type: "button", "aria-pressed": String(i === chosen) }, el("b", {}, "Site " + site.no), " ", el("span", {}, site.name || ""));
+  const button = el("button", { type: "button", "aria-pressed": String(i === chosen) }, el("b", {}, say("Site {0}", site.no)), " ", el("span", {}, site.name || ""));
   if (site.name) button.title = siteTitle(site);
   const row = el("tr", { class: i === chosen ? "on" : "" }, first, el("th", { scope: "row" }, button),
     isRanked ? el("td", {}, el("span", { class: "range" }, rangePlot(site), el("b", {}, String(site.score)))) : el("td", { class: "reason" }, site.short || ""));
@@ -60,7 +60,7 @@ function chip(site) {
 }
 
 function stateSign(status) {
-  const node = sign(STATE_SIGNS[status], 26, 17, STATES[status]);
+  const node = sign(STATE_SIGNS[status], 26, 17, say(STATES[status]));
   node.classList.add("state");
   return node;
 }
@@ -68,7 +68,7 @@ function stateSign(status) {
 function rangePlot(site) {
   const at = (points) => 4 + points;
   const low = at(site.low ?? site.score), high = at(site.high ?? site.score);
-  return svg("svg", { width: 108, height: 20, viewBox: "0 0 108 20", role: "img", "aria-label": site.range || "no range" },
+  return svg("svg", { width: 108, height: 20, viewBox: "0 0 108 20", role: "img", "aria-label": site.range || say("no range") },
     svg("path", { d: "M4 10H104M54 6v8M79 6v8", stroke: "var(--rule)" }),
     svg("path", { d: `M${low} 10H${high}`, stroke: "var(--overprint)", "stroke-width": 2 }),
     svg("path", { d: `M${low} 6v8M${high} 6v8`, stroke: "var(--overprint)", "stroke-width": 1.5 }),

@@ -21,9 +21,12 @@ MOST_CURVES = 400
 def scores(result: Result) -> list[list[float | None]]:
     """Give a column a criterion, a row a ranked site in order: 0 to 1, None where unknown.
 
+    Of a very large town only the foremost sites have rows: those whose measurements are told.
     They are written in full: what the page adds up is what the study added up.
     """
-    row = {parcel: place for place, parcel in enumerate(result.ranked["parcel_id"])}
+    told = set(result.measurements["parcel_id"])
+    here = [parcel for parcel in result.ranked["parcel_id"] if parcel in told]
+    row = {parcel: place for place, parcel in enumerate(here)}
     columns: dict[str, list[float | None]] = {
         chosen.name: [None] * len(row) for chosen in result.criteria
     }

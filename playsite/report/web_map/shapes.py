@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     Steps = list[int]
     Shape = list[list[Steps]]
 
-__all__ = ["DEGREES", "as_area", "lines", "polygons", "spots", "steps"]
+__all__ = ["DEGREES", "all_polygons", "as_area", "lines", "polygons", "spots", "steps"]
 
 DEGREES = "EPSG:4326"
 PER_DEGREE = 1_000_000
 TREE_RADIUS_M = 2.5
+_POLYGON = 3
 
 
 def steps(coordinates: np.ndarray[Any, Any]) -> Steps:
@@ -44,10 +45,47 @@ def steps(coordinates: np.ndarray[Any, Any]) -> Steps:
 
 def polygons(geometry: BaseGeometry | None) -> Shape:
     """Every polygon of a geometry as a list of rings, outer ring first; nothing for the rest."""
-    return [
-        [steps(shapely.get_coordinates(ring)) for ring in (part.exterior, *part.interiors)]
-        for part in _parts(geometry, "Polygon")
-    ]
+    return all_polygons([geometry])[0]
+
+
+def all_polygons(geometries: Iterable[BaseGeometry | None], *, closed: bool = True) -> list[Shape]:
+    """`polygons` of each geometry, at once: a hundred thousand lots take a second or two.
+
+    With ``closed=False`` the last vertex of a ring, which is its first, is left out.
+    """
+    given = np.array(list(geometries), dtype=object)
+    shapes: list[Shape] = [[] for _ in given]
+    parts, of_shape = shapely.get_parts(given, return_index=True)
+    parts, inner = shapely.get_parts(parts, return_index=True)  # a collection holds more of them
+    of_shape = of_shape[inner]
+    whole = (shapely.get_type_id(parts) == _POLYGON) & ~shapely.is_empty(parts)
+    rings, of_part = shapely.get_rings(parts[whole], return_index=True)
+    flat, starts = _ring_steps(rings, closed=closed)
+    new_part = np.diff(of_part, prepend=-1) > 0
+    for shape, is_new, start, end in zip(
+        of_shape[whole][of_part].tolist(), new_part.tolist(), starts[:-1], starts[1:], strict=True
+    ):
+        if is_new:
+            shapes[shape].append([])
+        shapes[shape][-1].append(flat[start:end])
+    return shapes
+
+
+def _ring_steps(rings: np.ndarray[Any, Any], *, closed: bool) -> tuple[Steps, list[int]]:
+    """`steps` of all rings in one list, and where each begins in it."""
+    at, of_ring = shapely.get_coordinates(rings, return_index=True)
+    whole = np.rint(at * PER_DEGREE).astype(np.int64)
+    moved = np.diff(whole, axis=0, prepend=0)
+    first = np.diff(of_ring, prepend=-1) > 0
+    moved[first] = whole[first]
+    kept = first | (moved != 0).any(axis=1)
+    if not closed:
+        kept[np.flatnonzero(first)[1:] - 1] = False
+        kept[-1:] = False
+    counts = np.bincount(of_ring[kept], minlength=len(rings))
+    starts: list[int] = np.r_[0, 2 * np.cumsum(counts)].tolist()
+    flat: Steps = moved[kept].ravel().tolist()
+    return flat, starts
 
 
 def lines(geometry: BaseGeometry | None) -> list[Steps]:

@@ -1,6 +1,7 @@
 // Opening: the answer and the first rows are there already; what follows draws the map.
 
 const PAPER = { width: "584px", height: "462px" }; // as print.css leaves room for it
+const ON_FIRST_SHEET = 8, MOST_ON_PAPER = 150;
 let beforePaper = null;
 const PHONE = matchMedia("(max-width: 760px)");
 
@@ -73,12 +74,15 @@ function listenToPaper(map, box) {
   // The map is made anew for the sheet before the browser lays it out; then back as it was.
   const view = byId("map");
   addEventListener("beforeprint", () => {
+    byId("second").replaceChildren(...secondSheet());
+    showChosen();
     beforePaper = { centre: map.getCenter(), zoom: map.getZoom() };
     Object.assign(view.style, PAPER);
     map.invalidateSize(false);
     map.fitBounds(box.pad(0.04), { animate: false });
   });
   addEventListener("afterprint", () => {
+    byId("second").replaceChildren();
     Object.assign(view.style, { width: "", height: "" });
     map.invalidateSize(false);
     if (beforePaper) map.setView(beforePaper.centre, beforePaper.zoom, { animate: false });
@@ -103,6 +107,15 @@ function keepAddress() {
   }
 }
 
+// Rows of the table that the first sheet has no room for; of very many parcels those that are ranked.
+function secondSheet() {
+  const rows = study.sites.slice(0, study.sites.length <= AT_ONCE ? study.sites.length : Math.min(study.ranked, MOST_ON_PAPER));
+  const groups = new Set(rows.map((site) => site.status)).size - 1;
+  if (rows.length + groups <= ON_FIRST_SHEET) return [];
+  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("span", {}, site.name || ""),
+    el("span", {}, site.status === RANKED ? [String(site.score), site.range ? ", " + site.range : ""] : site.short)));
+}
+
 function fitAnswer() {
   const length = byId("answer").textContent.length;
   if (!PHONE.matches) byId("answer").className = length > 82 ? "longer" : length > 70 ? "long" : "";
@@ -118,10 +131,10 @@ function sayFailure(error) {
 
 async function start() {
   study = await readStudy();
+  study.sites = readLots(study);
   units = study.units;
   chosen = study.first;
   const asked = readAddress();
-  study.sites.forEach(prepare);
   keepGiven();
   readWeights(asked.get("weights"));
   const here = study.sites[chosen];

@@ -11,7 +11,8 @@ let chosen = 0; // place of the chosen parcel in study.sites
 async function readStudy() {
   const plain = byId("study");
   if (plain) return JSON.parse(plain.textContent);
-  const bytes = Uint8Array.from(atob(byId("study-packed").textContent), (letter) => letter.charCodeAt(0));
+  const letters = atob(byId("study-packed").textContent), bytes = new Uint8Array(letters.length);
+  for (let i = 0; i < letters.length; i++) bytes[i] = letters.charCodeAt(i);
   const whole = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   return JSON.parse(await new Response(whole).text());
 }
@@ -40,13 +41,6 @@ function unstepAll(polygons) {
   return (polygons || []).map((rings) => rings.map(unstep));
 }
 
-function prepare(site) {
-  for (const kind of ["parcel", "pad", "ghost", "others"]) site[kind] = unstepAll(site[kind]);
-  site.box = L.latLngBounds(site.parcel.flat(1).concat(site.pad.flat(1)).flat(1));
-  site.at = site.pad.length ? L.latLngBounds(site.pad[0][0]).getCenter()
-    : site.box.isValid() ? site.box.getCenter() : null;
-}
-
 // Criteria by their groups: [group, numbers of its criteria].
 function criteriaByGroup() {
   const groups = new Map();
@@ -59,7 +53,7 @@ function scoreClass(points) {
 }
 
 function siteTitle(site) {
-  return "Site " + site.no + (site.name ? ", " + site.name : "");
+  return say("Site {0}", site.no) + (site.name ? ", " + site.name : "");
 }
 
 // Tied, or not to be told from the first on present data.
@@ -70,7 +64,7 @@ function isTied(site) {
 }
 
 function inWords(site) {
-  const score = site.status === RANKED ? ", score " + site.score : site.short ? ", " + site.short : "";
+  const score = site.status === RANKED ? ", " + say("score {0}", site.score) : site.short ? ", " + site.short : "";
   return siteTitle(site) + ", " + standing(site).toLowerCase() + score;
 }
 

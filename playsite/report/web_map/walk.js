@@ -87,6 +87,8 @@ function showView(name) {
     byId("tab-" + view).tabIndex = view === name ? 0 : -1;
   }
   byId("map").classList.toggle("asking", name === "distances");
+  showChosen();
+  showComparing();
   showDistances();
 }
 

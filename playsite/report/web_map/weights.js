@@ -34,7 +34,7 @@ function percent(value) {
 // A row of study.scores belongs to the ranked sites in their first order, which study.rows keeps.
 function keepGiven() {
   study.ranked = study.sites.filter((site) => site.status === RANKED).length;
-  study.rows = study.sites.slice(0, study.ranked);
+  study.rows = study.sites.slice(0, Math.min(study.ranked, study.scores[0]?.length ?? 0));
   study.rows.forEach((site, row) => { Object.assign(site, { row, given: Object.fromEntries(OF_WEIGHTS.map((name) => [name, site[name]])) }); });
 }
 
@@ -81,7 +81,7 @@ function standing(site) {
   return say("Tied for {0} with {1}", place, joined(others.map((no) => say("Site {0}", no))));
 }
 
-// The new order on the page: the chosen site stays the chosen one.
+// The new order on the page: the chosen site stays the chosen one. What is not seen follows when it is.
 function useWeights(own) {
   const here = study.sites[chosen];
   weights.own = own;
@@ -90,7 +90,7 @@ function useWeights(own) {
   showAnswer();
   fillRanking();
   choosePads();
-  showChosen();
+  if (!byId("view-ranking").hidden) showChosen();
   redraw();
   markStops();
   showPriorities();

@@ -15,9 +15,9 @@ function showFound() {
   list.replaceChildren();
   if (!asked) return;
   const found = matches(asked);
-  if (!found.length) list.append(el("li", { class: "none" }, "No parcel of that number or name was looked at."));
+  if (!found.length) list.append(el("li", { class: "none" }, say("No parcel of that number or name was looked at.")));
   for (const i of found) {
-    const button = el("button", { type: "button" }, siteTitle(study.sites[i]) + ": " + STATES[study.sites[i].status]);
+    const button = el("button", { type: "button" }, siteTitle(study.sites[i]) + ": " + say(STATES[study.sites[i].status]));
     button.addEventListener("click", () => {
       choose(i, { from: "find" });
       list.replaceChildren();
@@ -39,12 +39,12 @@ function matches(asked) {
 }
 
 function showVerdict(site) {
-  const title = (site.name || "Site " + site.no) + ": " + STATES[site.status];
-  const body = [el("h2", {}, title), el("p", {}, said(site.why) || standing(site) + ", score " + site.score + ".")];
+  const title = (site.name || say("Site {0}", site.no)) + ": " + say(STATES[site.status]);
+  const body = [el("h2", {}, title), el("p", {}, said(site.why) || say("{0}, score {1}.", standing(site), site.score))];
   if (site.status === RANKED && site.rank > 1) body.push(el("p", {}, findingOf(study.sites[0], site)));
   for (const words of site.conditions || []) body.push(el("p", { class: "conditions" }, said(words)));
   body.push(...wouldOf(site));
-  const open = el("button", { type: "button", class: "btn" }, "All that was measured there");
+  const open = el("button", { type: "button", class: "btn" }, say("All that was measured there"));
   open.addEventListener("click", () => {
     showView("ranking");
     openCard(byId("tab-why"));
@@ -65,9 +65,9 @@ function drawTally() {
   if (!total) return;
   const most = Math.max(...[...counts.values()].map((entry) => entry.count));
   const rows = [...counts].sort((a, b) => b[1].count - a[1].count).map(([rule, { count, status }]) =>
-    el("tr", {}, el("td", {}, rule), el("td", {}, count.toLocaleString("en-US")),
+    el("tr", {}, el("td", {}, rule), el("td", {}, number(count)),
       el("td", {}, el("i", { class: "s" + status, style: `width:${((count / most) * 100).toFixed(1)}%` }))));
-  byId("tally").replaceChildren(el("h2", {}, total === 1 ? "Where the other parcel went" : `Where the other ${total.toLocaleString("en-US")} parcels went`),
+  byId("tally").replaceChildren(el("h2", {}, total === 1 ? say("Where the other parcel went") : say("Where the other {0} parcels went", number(total))),
     el("table", {}, el("tbody", {}, rows)),
-    el("p", { class: "note" }, "Each parcel is counted once, under the first rule that took it out. Rules are never bought back by a good score. “Could not be assessed” is not “bad”: the data does not reach there."));
+    el("p", { class: "note" }, say("Each parcel is counted once, under the first rule that took it out. Rules are never bought back by a good score. “Could not be assessed” is not “bad”: the data does not reach there.")));
 }
