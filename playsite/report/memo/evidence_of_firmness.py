@@ -49,7 +49,9 @@ def firm_entries(readings: Readings) -> Iterator[Entry]:
     )
     shared = _shared_error(facts)
     if shared:
-        yield entry("part of an error that all sites share", shared, "as the criteria say", "the criteria")
+        yield entry(
+            "part of an error that all sites share", shared, "as the criteria say", "the criteria"
+        )
     if not facts.shares:
         return
     yield entry(
@@ -147,7 +149,9 @@ def _members(facts: FirmFacts, entry: object) -> Iterator[Entry]:
 
 def _shared_error(facts: FirmFacts) -> str:
     chosen = [each for each in facts.result.criteria if each.shared_error and each.weight]
-    return "; ".join(f"{criterion_name(each.name)} {100 * each.shared_error:.0f}%" for each in chosen)
+    return "; ".join(
+        f"{criterion_name(each.name)} {100 * each.shared_error:.0f}%" for each in chosen
+    )
 
 
 def firm_site_entries(readings: Readings, site: Row) -> Iterator[Entry]:
