@@ -16,6 +16,7 @@ from playsite.engine import quietly
 from playsite.errors import InputError, PlaysiteError
 from playsite.fetch_command import fetch
 from playsite.field_command import field
+from playsite.memo_command import memo
 from playsite.new_command import new
 from playsite.program_command import program
 from playsite.steps_cli import step, steps
@@ -121,7 +122,7 @@ def criteria() -> None:
         click.echo(f"Left out: {sentence}", err=True)
 
 
-for _command in (new, fetch, field, compare, program, cost, weights, step, steps):
+for _command in (new, fetch, field, compare, program, cost, memo, weights, step, steps):
     commands.add_command(_command)
 
 

@@ -1,6 +1,6 @@
 """Take the README's pictures anew: the sample town's map on a desk and a phone, and memo pages.
 
-Needs chromium and chromedriver, LibreOffice and pdftoppm. Usage: make_pictures.py [RESULTS].
+Needs chromium and chromedriver, and pdftoppm. Usage: make_pictures.py [RESULTS].
 """
 
 import subprocess
@@ -28,13 +28,11 @@ def main() -> None:
         ["playsite", "program", str(ROOT / "sample_gis"), "--drawing", drawing], check=True
     )
     with tempfile.TemporaryDirectory() as folder:
-        convert = ["soffice", "--headless", "--convert-to", "pdf", "--outdir", folder]
-        subprocess.run([*convert, str(results / "memo.docx")], check=True, capture_output=True)
-        pages = ["pdftoppm", "-r", "70", "-png", f"{folder}/memo.pdf", f"{folder}/page"]
-        subprocess.run(pages, check=True)
-        told = ["pdftotext", f"{folder}/memo.pdf", "-"]
+        memo = str(results / "memo.pdf")
+        subprocess.run(["pdftoppm", "-r", "70", "-png", memo, f"{folder}/page"], check=True)
+        told = ["pdftotext", memo, "-"]
         texts = subprocess.run(told, check=True, capture_output=True, text=True).stdout.split("\f")
-        site = next(i for i, text in enumerate(texts) if "What was measured" in text)
+        site = next(i for i, text in enumerate(texts) if "Site sheets" in text)
         pages = sorted(Path(folder).glob("page-*.png"))
         (PICTURES / "memo_first.png").write_bytes(pages[0].read_bytes())
         (PICTURES / "memo_site.png").write_bytes(pages[site].read_bytes())

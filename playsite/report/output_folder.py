@@ -23,7 +23,7 @@ from playsite.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["written_whole"]
+__all__ = ["files_written_whole", "written_whole"]
 
 _RECORD = ".written.json"
 _STALE_S = 24 * 3600  # what a killed run left is cleared by the next run a day later
@@ -73,6 +73,54 @@ def written_whole(folder: Path) -> Iterator[Path]:
         if isinstance(error, OSError) and error.errno in _FULL:
             raise _sorry(folder, error) from error
         raise
+
+
+@contextmanager
+def files_written_whole(folder: Path) -> Iterator[Path]:
+    """Write some files into a new folder; once all are written they take their places in ``folder``.
+
+    All else in it stays. A file of the same name that the last run did not write stays beside the
+    new one, under another name.
+
+    Yields
+    ------
+    Path
+        The empty folder to write into; it is gone when the block is left.
+
+    Raises
+    ------
+    InputError
+        If ``folder`` can't be written, or the disk is full.
+    """
+    target = Path(folder).resolve()
+    try:
+        _put_right(target)
+        target.mkdir(parents=True, exist_ok=True)
+        fresh = target / f".new-{secrets.token_hex(4)}"
+        fresh.mkdir()
+    except OSError as error:
+        raise _sorry(folder, error) from error
+    try:
+        yield fresh
+        _add(fresh, target)
+    except OSError as error:
+        raise _sorry(folder, error) from error
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _add(fresh: Path, target: Path) -> None:
+    """Let each new file take its name, and the record know it."""
+    ours = _written_before(target)
+    for file in sorted(fresh.iterdir()):
+        place = target / file.name
+        if place.exists() and ours.get(file.name) != _sha256(place):
+            place.rename(_free_name(place))
+        ours[file.name] = _sha256(file)
+        file.replace(place)
+    record = fresh / _RECORD
+    record.write_text(json.dumps(ours, indent=1, sort_keys=True) + "\n", "utf-8")
+    record.replace(target / _RECORD)
 
 
 def _put_right(target: Path) -> None:

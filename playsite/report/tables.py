@@ -20,11 +20,13 @@ import pandas as pd
 import pyogrio
 
 from playsite.cost.record import COST_COLUMNS
-from playsite.csv_cells import guarded, storable
+from playsite.csv_cells import storable
 from playsite.ranking.ballots import BALLOT_COLUMNS
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
+from playsite.report.cells import cell_text, is_missing_cell, places_of
 from playsite.report.changes import CHANGE_COLUMNS, desk_changes
 from playsite.report.layouts import layouts_on_map
+from playsite.report.workbook import save_workbook
 from playsite.result import NEED_COLUMNS, SHADE_COLUMNS, SITE_COLUMNS
 
 if TYPE_CHECKING:
@@ -40,6 +42,7 @@ __all__ = [
     "MEASUREMENT_COLUMNS",
     "changes_text",
     "run_text",
+    "tables_of",
     "write_tables",
 ]
 
@@ -62,37 +65,6 @@ MEASUREMENT_COLUMNS = (
 )
 KNOT_COLUMNS = ("criterion", "weight", "knot", "at", "unit", "score", "reads", "source")
 LEDGER_COLUMNS = ("parcel_id", "rule", "removed_m2", "margin", "unit", "source")
-
-_PLACES_OF_UNIT = {"m": 3, "m2": 2, "m3": 2, "pct": 4, "ratio": 6, "deg": 3, "min": 3, "count": 0}
-_PLACES = {
-    **dict.fromkeys(("children", "newly_served", "still_without", "plus_minus"), 1),
-    "score": 6,
-    "score_low": 6,
-    "score_high": 6,
-    "known_share": 6,
-    "straight_m": 3,
-    "rank": 0,
-    "site_no": 0,
-    "pad_easting": 3,
-    "pad_northing": 3,
-    "pad_rotation_deg": 3,
-    "removed_m2": 2,
-    "weight": 6,
-    **dict.fromkeys(("ballots", "approvals", "first_choices", "wins", "losses"), 0),
-    "points": 1,
-    "rank_1_share": 4,
-    "top_3_share": 4,
-    "regret_max": 6,
-    "probability": 4,
-    "quantity": 3,
-    **dict.fromkeys(("price_low", "price_mid", "price_high"), 4),
-    **dict.fromkeys(("p10", "p50", "p80", "p90"), 0),
-    "rank_was": 0,
-    "rank_is": 0,
-    "score_was": 6,
-    "score_is": 6,
-}
-_IN_ROWS_UNIT = {"value", "low", "high", "map_value", "margin", "at"}
 
 _LAID_OUT = 200
 """Ranked sites whose layout is written shape by shape; the others' pads are like them."""
@@ -146,7 +118,7 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
 
 
 def write_tables(result: Result, folder: Path) -> None:
-    """Write sites.csv, measurements.csv, ledger.csv and the other tables, sites.gpkg and run.json.
+    """Write sites.csv, measurements.csv and the other tables, tables.xlsx, sites.gpkg and run.json.
 
     Equal results give equal bytes. Metres have 3 decimals, percent 4, scores (0 to 1) 6; what is
     not known is empty, what can't be reached is ``inf``.
@@ -156,36 +128,49 @@ def write_tables(result: Result, folder: Path) -> None:
     folder
         An existing folder; see ``written_whole``.
     """
-    _write_csv(result.sites, SITE_COLUMNS, folder / "sites.csv")
-    _write_csv(result.measurements, MEASUREMENT_COLUMNS, folder / "measurements.csv")
-    _write_csv(result.ledger, LEDGER_COLUMNS, folder / "ledger.csv")
-    _write_csv(_knots(result), KNOT_COLUMNS, folder / "criteria.csv")
-    _write_csv(result.firm.robustness, ROBUSTNESS_COLUMNS, folder / "robustness.csv")
-    _write_csv(result.firm.pairs, PAIR_COLUMNS, folder / "pairs.csv")
-    if result.ballots is not None:
-        _write_csv(result.ballots.table, BALLOT_COLUMNS, folder / "ballots.csv")
-    if len(result.members):
-        shares = result.members.rename_axis("member").reset_index()
-        shares = shares.melt("member", var_name="criterion", value_name="weight")
-        _write_csv(shares, ("member", "criterion", "weight"), folder / "weights.csv")
-    if len(result.earthwork):
-        columns = tuple(name for name in result.earthwork.columns if name != "geometry")
-        _write_csv(result.earthwork, columns, folder / "earthwork.csv")
-    if len(result.water):
-        columns = tuple(name for name in result.water.columns if name != "geometry")
-        _write_csv(result.water, columns, folder / "water.csv")
-    if result.costs is not None:
-        _write_csv(result.costs.lines, COST_COLUMNS, folder / "costs.csv")
-    if len(result.need):
-        _write_csv(result.need, NEED_COLUMNS, folder / "need.csv")
-    changes = desk_changes(result)
-    if changes:
-        _write(changes_text(changes), folder / "changes.csv")
-    if len(result.shade):
-        _write_csv(result.shade, SHADE_COLUMNS, folder / "shade.csv")
+    tables = tables_of(result)
+    for name, (table, columns) in tables.items():
+        _write(_csv_text(table, columns), folder / f"{name}.csv")
+    save_workbook(tables, result, folder / "tables.xlsx")
     _write_geopackage(result, folder / "sites.gpkg")
     with (folder / "run.json").open("w", encoding="utf-8", newline="\n") as file:
         file.write(run_text(result))
+
+
+def tables_of(result: Result) -> dict[str, tuple[pd.DataFrame, tuple[str, ...]]]:
+    """Every table of a result by the name of its file, with its columns.
+
+    What a study need not have, as ballots or costs, is left out where it has none.
+    """
+    firm, members = result.firm, result.members
+    changes = desk_changes(result)
+    shares = members.rename_axis("member").reset_index()
+    shares = shares.melt("member", var_name="criterion", value_name="weight")
+    ballots = pd.DataFrame() if result.ballots is None else result.ballots.table
+    costs = pd.DataFrame() if result.costs is None else result.costs.lines
+    always: dict[str, tuple[pd.DataFrame, tuple[str, ...]]] = {
+        "sites": (result.sites, SITE_COLUMNS),
+        "measurements": (result.measurements, MEASUREMENT_COLUMNS),
+        "ledger": (result.ledger, LEDGER_COLUMNS),
+        "criteria": (_knots(result), KNOT_COLUMNS),
+        "robustness": (firm.robustness, ROBUSTNESS_COLUMNS),
+        "pairs": (firm.pairs, PAIR_COLUMNS),
+    }
+    perhaps: dict[str, tuple[pd.DataFrame, tuple[str, ...]]] = {
+        "ballots": (ballots, BALLOT_COLUMNS),
+        "weights": (shares, ("member", "criterion", "weight")),
+        "earthwork": (result.earthwork, _without_shapes(result.earthwork)),
+        "water": (result.water, _without_shapes(result.water)),
+        "costs": (costs, COST_COLUMNS),
+        "need": (result.need, NEED_COLUMNS),
+        "changes": (changes_table(changes), CHANGE_COLUMNS),
+        "shade": (result.shade, SHADE_COLUMNS),
+    }
+    return {**always, **{name: given for name, given in perhaps.items() if len(given[0])}}
+
+
+def _without_shapes(table: pd.DataFrame) -> tuple[str, ...]:
+    return tuple(name for name in table.columns if name != "geometry")
 
 
 def _knots(result: Result) -> pd.DataFrame:
@@ -207,12 +192,12 @@ def run_text(result: Result) -> str:
 
 def changes_text(changes: Sequence[SiteChange]) -> str:
     """Text of changes.csv."""
-    table = pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
-    return _csv_text(table, CHANGE_COLUMNS)
+    return _csv_text(changes_table(changes), CHANGE_COLUMNS)
 
 
-def _write_csv(table: pd.DataFrame, columns: tuple[str, ...], path: Path) -> None:
-    _write(_csv_text(table, columns), path)
+def changes_table(changes: Sequence[SiteChange]) -> pd.DataFrame:
+    """Rows of changes.csv."""
+    return pd.DataFrame([change.row for change in changes], columns=list(CHANGE_COLUMNS))
 
 
 def _write(text: str, path: Path) -> None:
@@ -230,34 +215,7 @@ def _csv_text(table: pd.DataFrame, columns: tuple[str, ...]) -> str:
 
 def _cells(row: Mapping[Any, Any], columns: Iterable[str]) -> list[str]:
     unit = str(row.get("unit", ""))
-    return [
-        _cell(row[name], _PLACES_OF_UNIT.get(unit, 6) if name in _IN_ROWS_UNIT else _places(name))
-        for name in columns
-    ]
-
-
-def _places(name: str) -> int | None:
-    """Decimals of a column: those that are listed, else by the unit at the end of its name."""
-    if name in _PLACES:
-        return _PLACES[name]
-    return _PLACES_OF_UNIT.get(name.rsplit("_", 1)[-1]) if "_" in name else None
-
-
-def _cell(value: Any, places: int | None) -> str:
-    if _is_missing(value):
-        return ""
-    if places is None:
-        return guarded(str(value))
-    number = float(value)
-    if math.isinf(number):
-        return "inf" if number > 0 else "-inf"
-    text = f"{number:.{places}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
-
-
-def _is_missing(value: Any) -> bool:
-    return value is None or value is pd.NA or value is pd.NaT or (value != value)  # noqa: PLR0124
+    return [cell_text(row[name], places_of(name, unit)) for name in columns]
 
 
 def _write_geopackage(result: Result, path: Path) -> None:
@@ -292,7 +250,7 @@ def _layer(given: gpd.GeoDataFrame, columns: Mapping[str, str], crs: str) -> gpd
     for name, kind in columns.items():
         column = given[name]
         if kind == "text":
-            texts = [None if _is_missing(value) else storable(str(value)) for value in column]
+            texts = [None if is_missing_cell(value) else storable(str(value)) for value in column]
             parts[name] = pd.Series(texts, index=given.index, dtype=object)
         elif kind == "whole":
             parts[name] = pd.to_numeric(column).astype("Int64")

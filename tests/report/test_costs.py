@@ -72,7 +72,8 @@ def test_memo_card_and_command_tell_the_same_two_figures(result, memo):
     assert any(sentence in text for text in texts)
     no = result.ranked["site_no"].iloc[0]
     assert any(
-        text.startswith(f"Site {no}: even odds that it costs less than {even}") for text in texts
+        text.startswith(f"Cost. Site {no}: even odds that it costs less than {even}")
+        for text in texts
     )
     assert {even, budget} <= set(cells)
     assert sentence in card_sentences(result, first)
@@ -93,7 +94,7 @@ def test_what_is_not_known_is_named_wherever_a_figure_stands(result, memo):
 
 def test_the_memo_has_lines_lives_ways_charter_sources_and_steps(memo):
     texts, cells = memo
-    for head in ("The charter", "What it would cost", "Line by line", "The surfacing over its life",
+    for head in ("Background", "What it would cost", "Cost, line by line", "The surfacing over its life",
                  "Who puts the equipment together", "Who pays", "When it could open"):  # fmt: skip
         assert head in texts, head
     for cell in ("engineered wood fiber", "state grant", "bids and award", "supervised"):

@@ -107,6 +107,15 @@ def rows(table):
     return [[cell.text for cell in row.cells] for row in table.rows]
 
 
+def evidence(memo, letter):
+    """Rows of the evidence table under keys of a letter: key, what, value, how, source."""
+    found, key = [], ""
+    for row in rows(table_with(memo, "Key", "What", "Value"))[1:]:
+        key = row[0] or key
+        found += [[key, *row[1:]]] if key.startswith(letter) else []
+    return found
+
+
 def table_with(memo, *head):
     return next(t for t in memo.tables if rows(t)[0][: len(head)] == list(head))
 
@@ -268,11 +277,12 @@ def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
     ]
     with (tmp_path / "measurements.csv").open(encoding="utf-8", newline="") as file:
         measured = list(csv.DictReader(file))
-    facts = [rows(t)[1:] for t in memo.tables if rows(t)[0] == ["What", "Value", "Word", "From"]]
-    assert len(facts) == 5
-    for site, table in zip(sites, facts, strict=False):
+    told = evidence(memo, "V")
+    assert {row[0] for row in told} == {f"V{site['site_no']}" for site in sites[:5]}
+    for site in sites[:5]:
         own = [row for row in measured if row["parcel_id"] == site["parcel_id"]]
-        for row, cells in zip(own, table, strict=True):
+        cells_of_site = [row[1:] for row in told if row[0] == f"V{site['site_no']}"]
+        for row, cells in zip(own, cells_of_site, strict=True):
             value = value_text(float(row["value"] or "nan"), row["unit"], "feet")
             ends = [float(row[end] or "nan") for end in ("low", "high")]
             straight = row["straight_m"]
@@ -280,6 +290,18 @@ def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
             said = [value, beside, interval_text(*ends, row["unit"], "feet"), row["note"]]
             assert cells[1] == "; ".join(filter(None, said))
             assert cells[3] == f"{row['layer']} {row['layer_date']}"
+    facts = [rows(t)[1:] for t in memo.tables if rows(t)[0] == ["What", "Value", "Word"] * 2]
+    assert len(facts) == 5
+    for site, table in zip(sites, facts, strict=False):
+        values = {row["criterion"].replace("_", " "): value_text(float(row["value"] or "nan"), row["unit"], "feet")
+                  for row in measured if row["parcel_id"] == site["parcel_id"]}  # fmt: skip
+        shown = {
+            cells[at].lower(): cells[at + 1].split(";")[0]
+            for cells in table
+            for at in (0, 3)
+            if cells[at]
+        }
+        assert shown == values
 
 
 @pytest.mark.parametrize("case", ["three", "one", "none"], indirect=False)
@@ -461,7 +483,10 @@ def test_what_the_map_lacks_is_missing_and_not_a_fault(tmp_path):
     )
     memo = written(bare, tmp_path)
     facts = rows(table_with(memo, "What", "Value"))[1:]
-    assert all(row[1:] == ["unknown", "? unknown", "not measured"] for row in facts)
+    shown = [row[at : at + 3] for row in facts for at in (0, 3) if row[at]]
+    assert len(shown) == len(result.criteria)
+    assert all(row[1:] == ["unknown", "? unknown"] for row in shown)
+    assert not evidence(memo, "V")
     assert "Walk it with a level." in " ".join(texts(memo))
 
 
@@ -473,10 +498,11 @@ def test_a_visit_overrides_the_map_and_both_are_told(tmp_path):
     columns = ["origin", "layer", "layer_date", "method", "value", "map_value"]
     measured.loc[own, columns] = ["field", "parks staff", "2026-02-09", "level", 2.0, 3.0]
     memo = written(replace(result, measurements=measured), tmp_path)
-    facts = rows(table_with(memo, "What", "Value"))[2]
-    assert facts[1] == "2%"
+    number = result.ranked.iloc[0]["site_no"]
+    own = {row[1]: row for row in evidence(memo, f"V{number}")}
+    assert own["Grade"][2] == "2%"
     visit = "site visit of 9 February 2026 by parks staff (level)"
-    assert facts[3] == f"{visit}; the map says 3%"
+    assert own["Grade"][4] == f"{visit}; the map says 3%"
 
 
 def test_inks_are_those_of_the_look_in_print(repo):

@@ -17,11 +17,11 @@ from hypothesis import strategies as st
 from report.made_up_result import CRS, made_up_result, with_no_evidence
 
 from playsite.ranking.robustness import PAIR_COLUMNS, ROBUSTNESS_COLUMNS
+from playsite.report.cells import cell_text
 from playsite.report.tables import (
     KNOT_COLUMNS,
     LEDGER_COLUMNS,
     MEASUREMENT_COLUMNS,
-    _cell,
     run_text,
     write_tables,
 )
@@ -30,7 +30,7 @@ from playsite.result import SITE_COLUMNS
 FILES = (
     "earthwork.csv",
     *("sites.csv", "criteria.csv", "measurements.csv", "ledger.csv", "robustness.csv", "pairs.csv"),
-    *("sites.gpkg", "run.json"),
+    *("sites.gpkg", "run.json", "tables.xlsx"),
 )
 
 
@@ -168,7 +168,7 @@ def test_a_formula_stays_text(tmp_path, text):
 @given(st.one_of(st.text(), st.from_regex(r"'{0,2}[=+\-@\t].{0,8}", fullmatch=True)))
 def test_no_text_starts_a_formula_and_every_text_can_be_had_back(text):
     """Signs that start a formula, and those that let it call: common practice, from memory."""
-    stored = _cell(text, None)
+    stored = cell_text(text, None)
     assert not stored.startswith(("=", "@", "\t", "\r"))
     if stored.startswith(("+", "-")):
         assert not set(stored[1:]) & set("()|!=@+*&%;:'\"<>^")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.ballot_words import all_sites, ballot_sentences
 from playsite.report.firm_facts import criterion_name, rows_of
+from playsite.report.memo.ballot_chart import ballot_figure
 from playsite.report.memo.blocks import Heading, Paragraph, Table
 from playsite.report.plain_text import one_line
 from playsite.report.wording import is_missing, ordinal
@@ -28,7 +30,9 @@ def residents(readings: Readings, page: Page) -> Iterator[Block]:
         return
     yield Heading("What residents said")
     for sentence in ballot_sentences(readings.result):
-        yield Paragraph(sentence)
+        yield Paragraph(sentence, evidence=("B",))
+    for drawn in ballot_figure(ballots.counts["all"], names, page.text_mm):
+        yield replace(drawn, evidence=("B",))
     for group, count in ballots.counts.items():
         table = count.table.sort_values(["points", "approvals"], ascending=False, kind="stable")
         rows = tuple(
@@ -49,6 +53,7 @@ def residents(readings: Readings, page: Page) -> Iterator[Block]:
             rows,
             tuple(page.text_mm * share for share in (0.3, 0.14, 0.14, 0.14, 0.14, 0.14)),
             bold=(0,),
+            evidence=("B",),
         )  # fmt: skip
     yield from _comments(readings, names, page)
 

@@ -14,7 +14,7 @@ from playsite.report.memo.readings import knot_text, plain_name, score_range
 from playsite.report.wording import answer_sentence, joined, points
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure as Drawing
@@ -28,7 +28,8 @@ __all__ = ["SHOWN_SITES", "score_bars", "total_bars", "value_curves"]
 SHOWN_SITES = 20
 """Bars of the total in one chart; the tables have all."""
 
-_ROW_MM, _HEAD_MM, _FOOT_MM = 6.2, 7.0, 7.0
+_ROW_MM, _HEAD_MM, _FOOT_MM = 4.6, 5.0, 7.0
+_CURVES, _CURVES_ACROSS = 16, 4
 
 
 def total_bars(result: Result, width_mm: float) -> Figure:
@@ -52,6 +53,7 @@ def total_bars(result: Result, width_mm: float) -> Figure:
         alt=f"Bars of the total score with likely range. {listed}.",
         finding=answer_sentence(result),
         key="Score of 100 with its likely range (line with ends). Gray lines: 50 is acceptable, 75 is strong.",
+        evidence=("A",),
     )
 
 
@@ -80,6 +82,7 @@ def score_bars(readings: Readings, width_mm: float) -> Figure:
         finding=_bars_finding(criteria, sites, readings),
         key="Score of each criterion; the line with ends is its likely range. Gray lines at 50 and 75. "
         "Unknown is drawn as unknown, never as zero.",
+        evidence=("A",),
     )
 
 
@@ -155,19 +158,22 @@ def _bars_alt(criteria: Iterable[Chosen], sites: list[dict[str, Any]], readings:
     return f"Bars of score by criterion. {'. '.join(lines)}."
 
 
-def value_curves(readings: Readings, width_mm: float) -> Figure:
-    """Draw how each value becomes a score, with the sites as dots on the line."""
-    result, sites = readings.result, readings.short_list
+def value_curves(readings: Readings, width_mm: float) -> Iterator[Figure]:
+    """Draw how each value becomes a score, with the sites as dots on the line; a page a figure."""
     criteria = readings.weighed
-    across = 3
-    down = math.ceil(len(criteria) / across)
-    cell_mm, high_mm = width_mm / across, 42.0
+    for start in range(0, len(criteria), _CURVES):
+        yield _curves(readings, criteria[start : start + _CURVES], width_mm)
+
+
+def _curves(readings: Readings, criteria: list[Chosen], width_mm: float) -> Figure:
+    down = math.ceil(len(criteria) / _CURVES_ACROSS)
+    cell_mm, high_mm = width_mm / _CURVES_ACROSS, 36.0
     with drawing(width_mm, down * high_mm) as figure:
         for number, chosen in enumerate(criteria):
-            row, column = divmod(number, across)
-            left, low = column * cell_mm + 8, (down - 1 - row) * high_mm + 8
-            at = (left, low, cell_mm - 14, high_mm - 16)
-            _curve_panel(figure, at, result, chosen, sites, readings)
+            row, column = divmod(number, _CURVES_ACROSS)
+            left, low = column * cell_mm + 6, (down - 1 - row) * high_mm + 8
+            at = (left, low, cell_mm - 11, high_mm - 16)
+            _curve_panel(figure, at, readings.result, chosen, readings.short_list, readings)
         drawn = pictures_of(figure)
     return Figure(
         drawn=drawn,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-import zipfile
 from typing import TYPE_CHECKING, Any
 
 from docx import Document
@@ -26,6 +25,7 @@ from playsite.report.memo.words import (
     table_caption,
 )
 from playsite.report.plain_text import one_line
+from playsite.report.same_bytes import save_alike
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +62,9 @@ def save_document(memo: Memo, path: Path, *, letterhead: Path | None = None) -> 
     for block in memo.blocks:
         _add(document, block)
     _number_pictures(document)
-    _save_alike(document, path)
+    made = io.BytesIO()
+    document.save(made)
+    save_alike(made, path)
 
 
 def _set_page(section: Any, page: Page, *, keeps_height: bool) -> None:
@@ -221,14 +223,3 @@ def _number_pictures(document: Any) -> None:
     for number, about in enumerate(document.element.body.iter(qn("wp:docPr")), start=1):
         about.set("id", str(number))
         about.set("name", f"Figure {number}")
-
-
-def _save_alike(document: Any, path: Path) -> None:
-    """Save without the time of writing, which the container keeps of each part."""
-    made = io.BytesIO()
-    document.save(made)
-    with zipfile.ZipFile(made) as parts, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as fixed:
-        for name in parts.namelist():
-            entry = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            fixed.writestr(entry, parts.read(name))

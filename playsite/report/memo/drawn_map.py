@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from playsite.result import Result
 
-__all__ = ["Sheet", "draw_ground"]
+__all__ = ["Sheet", "contour_steps", "draw_ground", "draw_streets"]
 
 _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
@@ -167,7 +167,7 @@ def draw_ground(sheet: Sheet, result: Result, parcel_id: object) -> list[str]:
     if "water" in seen:
         sheet.fill(seen["water"], "water", z=2)
         sheet.line(seen["water"], "water-edge", width=0.9, z=2.1)
-    _draw_streets(sheet, seen)
+    draw_streets(sheet, seen)
     if "buildings" in seen:
         sheet.fill(seen["buildings"], "building", edge="building-edge", z=3)
     ways += _draw_growth_and_bounds(sheet, seen)
@@ -177,13 +177,15 @@ def draw_ground(sheet: Sheet, result: Result, parcel_id: object) -> list[str]:
     return ways
 
 
-def _draw_streets(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame]) -> None:
+def draw_streets(sheet: Sheet, seen: dict[str, gpd.GeoDataFrame], *, thin: bool = False) -> None:
+    """Draw streets, car parks and paths; thin where a whole town is on the sheet."""
     if "streets" in seen:
-        sheet.line(seen["streets"], "street-edge", width=1.4, z=2.2)
+        sheet.line(seen["streets"], "street-edge", width=0.5 if thin else 1.4, z=2.2)
         sheet.fill(seen["streets"], "street", z=2.3)
     elif "street_lines" in seen:
-        sheet.line(seen["street_lines"], "street-edge", width=5, z=2.2)
-        sheet.line(seen["street_lines"], "street", width=3.6, z=2.3)
+        wide = 1.6 if thin else 5.0
+        sheet.line(seen["street_lines"], "street-edge", width=wide, z=2.2)
+        sheet.line(seen["street_lines"], "street", width=0.7 * wide, z=2.3)
     if "parking" in seen:
         sheet.fill(seen["parking"], "margin", edge="street-edge", z=2.4)
     if "paths" in seen:
@@ -225,8 +227,8 @@ def _draw_contours(sheet: Sheet, contours: gpd.GeoDataFrame) -> list[str]:
     if contours.empty:
         return []
     sheet.line(contours, "contour", width=0.7, z=1.5)
-    unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
-    levels = np.unique(np.round(contours["elevation_m"].to_numpy(dtype=float) / unit_m, 2))
+    unit_m, sign = _height_unit(sheet.units)
+    levels = _levels(contours, sheet.units)
     every = max(1, len(levels) // 4)
     for row in contours.itertuples():
         height = round(float(row.elevation_m) / unit_m, 2)
@@ -240,11 +242,27 @@ def _draw_contours(sheet: Sheet, contours: gpd.GeoDataFrame) -> list[str]:
             weight="normal",
             along=_AT_ENDS,
         )
-    return [f"brown lines: contours every {_step(levels):g} {sign}"] if len(levels) > 1 else []
+    return [f"brown lines: contours every {step}" for step in contour_steps(contours, sheet.units)]
 
 
-def _step(levels: Any) -> float:
-    return float(np.round(np.min(np.diff(levels)), 2))
+def contour_steps(contours: gpd.GeoDataFrame, units: str) -> list[str]:
+    """Height from one contour to the next, of each parcel's contours; without repeats."""
+    said = []
+    for _, own in contours.groupby("parcel_id", sort=False):
+        levels = _levels(own, units)
+        if len(levels) > 1:
+            step = float(np.round(np.min(np.diff(levels)), 2))
+            said.append(f"{step:g} {_height_unit(units)[1]}")
+    return list(dict.fromkeys(said))
+
+
+def _height_unit(units: str) -> tuple[float, str]:
+    return (LENGTHS_M["ft"], "ft") if in_feet(units) else (1.0, "m")
+
+
+def _levels(contours: gpd.GeoDataFrame, units: str) -> Any:
+    heights_m = contours["elevation_m"].to_numpy(dtype=float)
+    return np.unique(np.round(heights_m / _height_unit(units)[0], 2))
 
 
 def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:

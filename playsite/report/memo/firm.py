@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["how_firm", "too_close_sentence"]
+__all__ = ["clear_lead_sentence", "how_firm", "too_close_sentence"]
 
-_MOST = 12
+_MOST = 8
 
 
 def too_close_sentence(facts: FirmFacts) -> str:
@@ -47,12 +47,13 @@ def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
         return
     yield Heading("How firm is this?")
     yield Paragraph(
-        too_close_sentence(facts) or _clear_lead(facts),
+        too_close_sentence(facts) or clear_lead_sentence(facts),
         "judgment",
+        evidence=("F",),
     )
     yield _table(facts, page)
     yield _chart(facts, page)
-    yield Bullets(tuple(firm_sentences(facts, group=False)))
+    yield Bullets(tuple(firm_sentences(facts, group=False)), evidence=_keys(readings))
     yield from _group(facts, page)
     yield Paragraph(
         "Shares of weightings vary the weights alone; what is unknown stays at its middle. Probabilities vary "
@@ -60,7 +61,12 @@ def how_firm(readings: Readings, page: Page) -> Iterator[Block]:
         f"others, which is on the side of “not separable”{_shared(facts)}. All sites stand in robustness.csv, "
         "near ones two by two in pairs.csv.",
         "note",
+        evidence=("F",),
     )
+
+
+def _keys(readings: Readings) -> tuple[str, ...]:
+    return ("F", *(f"F{site['site_no']}" for site in readings.short_list))
 
 
 def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
@@ -70,7 +76,7 @@ def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
         return
     yield Heading("The weights of the working group", 2)
     for sentence in group_sentences(facts):
-        yield Paragraph(sentence)
+        yield Paragraph(sentence, evidence=("F",))
     used = {each.name: each.weight for each in facts.result.criteria}
     order = sorted(members.columns, key=lambda name: -used[name])
     yield Table(
@@ -108,7 +114,8 @@ def _shared(facts: FirmFacts) -> str:
     return f"; but for the part of an error that all sites share ({joined(told)})" if told else ""
 
 
-def _clear_lead(facts: FirmFacts) -> str:
+def clear_lead_sentence(facts: FirmFacts) -> str:
+    """Say that the first place is clear, or shared."""
     if facts.leader is None:
         return "The first place is shared: the scores are the same."
     return (
@@ -147,6 +154,7 @@ def _table(facts: FirmFacts, page: Page) -> Table:
         tuple(rows),
         tuple(page.text_mm * share for share in shares),
         bold=(0,),
+        evidence=("F",),
     )
 
 
@@ -174,4 +182,5 @@ def _chart(facts: FirmFacts, page: Page) -> Figure:
         finding=f"{names[best]} comes first in {share_text(firsts[best])} of the weightings.",
         key=f"Share of {WEIGHTINGS} in which a site has each rank: darkest 1st, then 2nd to 5th, white "
         "lower. Numbers are percents.",
+        evidence=("F",),
     )

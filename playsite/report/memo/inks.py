@@ -31,8 +31,8 @@ __all__ = ["drawing", "letter", "pictures_of", "score_ink"]
 _BREAKS = ((75, "score-5"), (62, "score-4"), (50, "score-3"), (35, "score-2"), (0, "score-1"))
 _FAMILIES = {"serif": PDF_SERIF, "sans": PDF_SANS}
 _DPI = 220
-_LONG_NUMBER = re.compile(rb"(scale\([^)]*\)|\d\.\d\d)\d*")
-"""A place to more than a hundredth; how large letters are is kept whole."""
+_OUTLINE = re.compile(rb' d="[^"]*"')
+_LONG_NUMBER = re.compile(rb"(\.\d\d)\d+")
 _SVG_SAYS = ("Date", "Creator", "Format", "Type")
 
 
@@ -63,7 +63,8 @@ def pictures_of(figure: Drawing) -> Drawn:
     figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, facecolor=INK["sheet"])
     with mpl.rc_context({"svg.hashsalt": "memo", "svg.fonttype": "path"}):
         figure.savefig(svg, format="svg", metadata=dict.fromkeys(_SVG_SAYS), facecolor=INK["sheet"])
-    drawn = _LONG_NUMBER.sub(rb"\1", svg.getvalue())  # a hundredth of a point is nothing to an eye
+    # a hundredth of a point is nothing to an eye; the scales of letters stay as they are
+    drawn = _OUTLINE.sub(lambda found: _LONG_NUMBER.sub(rb"\1", found[0]), svg.getvalue())
     return Drawn(png.getvalue(), drawn)
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from playsite.report.memo.blocks import Heading, Paragraph, Table
 from playsite.report.memo.charts import value_curves
 from playsite.report.memo.readings import knot_text, plain_name
-from playsite.report.wording import WORDS, in_readers_units, percent_text, value_text
+from playsite.report.memo.widths import shares
+from playsite.report.wording import WORDS, in_readers_units, joined, percent_text, value_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,33 +17,74 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["method"]
+__all__ = ["method", "method_in_full"]
 
 
 def method(readings: Readings, page: Page) -> Iterator[Block]:
-    """Give the questions, the rules and the lines from value to score."""
+    """Say on a page how it was judged: questions, weights, knots, and what puts a place out."""
     result = readings.result
-    units = result.study.units
     if not result.criteria:
         return
+    units = result.study.units
     words = "; ".join(f"{word}: {reach}" for word, reach in WORDS.items())
     yield Heading("How the sites were judged")
     yield Paragraph(
         "The play area is placed to scale on each parcel, and every question is measured there, not at "
         "the middle of the parcel. A rule of law or safety puts a place out, whatever else it offers. A "
         "measured value becomes a score of 0 to 100 along a fixed line, on which 50 is acceptable. The "
-        f"total adds the scores by weight. Words stand for scores ({words})."
+        f"total adds the scores by weight. Words stand for scores ({words}). Sources and ways of measuring "
+        "stand in the appendix.",
+        evidence=("A",),
     )
+    weighed = sorted(readings.weighed, key=lambda chosen: -chosen.weight)
+    if weighed:
+        yield Table(
+            "What counts in the score, the heaviest first",
+            ("Question", "Weight", "Ideal", "Acceptable", "Poor", "Out"),
+            tuple(_short(chosen, units) for chosen in weighed),
+            shares(page, 0.42, 0.08, 0.12, 0.12, 0.1, 0.16),
+            bold=(0,),
+        )
+    others = [plain_name(chosen) for chosen in result.criteria if chosen.weight == 0]
+    if others:
+        yield Paragraph(
+            f"Without weight, for rules, conditions and lists: {joined(others)}.", "note"
+        )
+
+
+def _short(chosen: Chosen, units: str) -> tuple[str, ...]:
+    at: dict[str, list[str]] = {}
+    for knot in chosen.curve.knots:
+        at.setdefault(knot.name, []).append(knot_text(knot.at, chosen.curve.unit, units))
+    out = [
+        f"{screen.out_when} {value_text(screen.limit, screen.unit, units)}"
+        for screen in chosen.screens
+    ]
+    return (
+        f"{plain_name(chosen)[:1].upper()}{plain_name(chosen)[1:]}. {chosen.criterion.question}",
+        percent_text(100 * chosen.weight),
+        *(" to ".join(at.get(name, [])) for name in ("ideal", "acceptable", "poor")),
+        "; ".join(dict.fromkeys(out)),
+    )
+
+
+def method_in_full(readings: Readings, page: Page) -> Iterator[Block]:
+    """Give every criterion with way and sources, the rules, and the lines from value to score."""
+    result = readings.result
+    units = result.study.units
+    if not result.criteria:
+        return
+    yield Heading("Criteria in full", 2)
     rows = tuple(_question(chosen, units) for chosen in result.criteria)
     yield Table(
         "What was asked, how it was measured and scored, its weight and sources",
         ("Question", "Measured, and how", "Score", "Weight", "Source"),
         rows,
-        tuple(page.text_mm * share for share in (0.22, 0.28, 0.18, 0.08, 0.24)),
+        shares(page, 0.19, 0.29, 0.16, 0.08, 0.28),
     )
     yield from _rules(result.criteria, units, page)
     if readings.ranked:
-        yield value_curves(readings, page.text_mm)
+        yield from value_curves(readings, page.text_mm)
 
 
 def _question(chosen: Chosen, units: str) -> tuple[str, ...]:
@@ -74,10 +116,10 @@ def _rules(criteria: tuple[Chosen, ...], units: str, page: Page) -> Iterator[Blo
         for screen in chosen.screens
     )
     if rules:
-        yield Heading("Rules that put a place out", 2)
+        yield Heading("Rules that put a place out", 3)
         yield Table(
             "Rules that put a place out", ("Rule", "Out", "Source"), rules,
-            tuple(page.text_mm * share for share in (0.45, 0.2, 0.35)),
+            shares(page, 0.45, 0.2, 0.35),
         )  # fmt: skip
     remedies = tuple(
         (
@@ -90,10 +132,10 @@ def _rules(criteria: tuple[Chosen, ...], units: str, page: Page) -> Iterator[Blo
         for condition in chosen.criterion.conditions
     )
     if remedies:
-        yield Heading("Where a remedy is needed", 2)
+        yield Heading("Where a remedy is needed", 3)
         yield Table(
             "Where a site is ranked only with a remedy", ("Where", "From", "Needs", "Source"), remedies,
-            tuple(page.text_mm * share for share in (0.34, 0.14, 0.26, 0.26)),
+            shares(page, 0.34, 0.14, 0.26, 0.26),
         )  # fmt: skip
 
 

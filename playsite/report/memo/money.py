@@ -1,4 +1,4 @@
-"""What it would cost, how the surfacings compare over their lives, who pays, and by when."""
+"""What it would cost, how the surfacings compare over their lives, and who pays."""
 
 from __future__ import annotations
 
@@ -14,26 +14,21 @@ from playsite.report.cost_words import (
 from playsite.report.life_words import (
     INSTALLERS,
     fall_sentence,
-    installation_rows,
     life_rows,
     life_sentences,
     upkeep_sentence,
 )
 from playsite.report.memo.blocks import Bullets, Heading, Paragraph, Table
 from playsite.report.memo.cost_chart import cost_and_score
-from playsite.report.money import money_text, price_text, quantity_text
+from playsite.report.memo.widths import shares
+from playsite.report.money import money_text
 from playsite.report.plain_text import one_line
 from playsite.report.plan_words import (
-    calendar_rows,
-    charter_items,
-    check_text,
     currency_of,
-    deadline_sentences,
     funding_rows,
     funding_sentences,
-    ticket_sentence,
 )
-from playsite.report.wording import records
+from playsite.report.wording import joined, records
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,42 +38,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["charter", "money", "time"]
-
-
-def charter(readings: Readings, page: Page) -> Iterator[Block]:
-    """Give the charter as written, and each short-listed site held against it."""
-    plan = readings.result.plan
-    if plan is None or plan.charter is None:
-        return
-    currency, units = currency_of(readings.result), readings.result.study.units
-    yield Heading("The charter")
-    yield Bullets(tuple(one_line(item) for item in charter_items(plan.charter, currency)))
-    sites = readings.short_list
-    found = {(check.parcel_id, check.item): check for check in plan.checks}
-    listed = {str(site["parcel_id"]) for site in sites}
-    items = list(dict.fromkeys(check.item for check in plan.checks if check.parcel_id in listed))
-    rows = tuple(
-        (
-            one_line(item[:1].upper() + item[1:]),
-            *(
-                check_text(check, currency, units)
-                if (check := found.get((str(site["parcel_id"]), item)))
-                else ""
-                for site in sites
-            ),
-        )
-        for item in items
-    )
-    if rows:
-        names = tuple(f"Site {site['site_no']}" for site in sites)
-        yield Table(
-            "The charter held against the short-listed sites",
-            ("Asked", *names),
-            rows,
-            _shares(page, 1.6, *[1.0] * len(sites)),
-            bold=(0,),
-        )
+__all__ = ["money"]
 
 
 def money(readings: Readings, page: Page) -> Iterator[Block]:
@@ -90,47 +50,15 @@ def money(readings: Readings, page: Page) -> Iterator[Block]:
             yield Paragraph("Cost was not worked out: the study has no [cost] table.")
         return
     yield Heading("What it would cost")
-    yield Paragraph(_lead(costs))
+    yield Paragraph(_lead(costs), evidence=("C",))
     yield from _sites(readings, costs, page)
     if readings.result.shows_order:
         yield cost_and_score(readings, costs, page.text_mm)
-    yield Paragraph(class_sentence(costs), "note")
-    yield from _of_first(readings, costs, page)
+    yield Paragraph(class_sentence(costs), "note", evidence=("C",))
     yield from _programs(costs, page)
     yield from _surfacing(costs, readings.result.study.units, page)
-    yield from _installation(costs, page)
     yield from _funding(readings, page)
-    yield Bullets((*costs.notes, COST_CAUTION))
-
-
-def time(readings: Readings, page: Page) -> Iterator[Block]:
-    """Give permits and the one-call ticket against the deadlines, for the first site."""
-    plan = readings.result.plan
-    sites = [] if plan is None else readings.short_list
-    with_day = [site for site in sites if plan and str(site["parcel_id"]) in plan.calendars]
-    if plan is None or not with_day:
-        return
-    yield Heading("When it could open")
-    first = str(with_day[0]["parcel_id"])
-    yield Paragraph(" ".join([*deadline_sentences(plan, first), ticket_sentence(plan.calendars[first])]))  # fmt: skip
-    yield Table(
-        f"Steps at {readings.title(with_day[0])}, with their permits",
-        ("Step", "Who", "Begins", "Done, even odds", "Done, 4 in 5"),
-        tuple(calendar_rows(plan.calendars[first])),
-        _shares(page, 0.26, 0.29, 0.15, 0.15, 0.15),
-        bold=(0,),
-    )
-    later = [
-        f"{readings.title(site)}: {deadline_sentences(plan, str(site['parcel_id']))[0]}"
-        for site in with_day[1:]
-        if plan.calendars[str(site["parcel_id"])] != plan.calendars[first]
-    ]
-    if later:
-        yield Bullets(tuple(later))
-
-
-def _shares(page: Page, *shares: float) -> tuple[float, ...]:
-    return tuple(page.text_mm * share / sum(shares) for share in shares)
+    yield Bullets((*costs.notes, COST_CAUTION), evidence=("C",))
 
 
 def _lead(costs: Costs) -> str:
@@ -157,55 +85,19 @@ def _sites(readings: Readings, costs: Costs, page: Page) -> Iterator[Block]:
         "Cost of the short-listed sites; even odds, budget and likely range",
         ("Site", "Even odds", "Budget", "Likely range", "Its own part", "Above the least"),
         tuple(table),
-        _shares(page, 0.28, 0.13, 0.13, 0.22, 0.12, 0.12),
+        shares(page, 0.28, 0.13, 0.13, 0.22, 0.12, 0.12),
         bold=(0, 2),
+        evidence=tuple(f"C{site['site_no']}" for site in listed),
     )
     if unlike_sentence(costs):
         yield Paragraph(unlike_sentence(costs), "note")
+    said: dict[str, list[str]] = {}
     for site in listed:
-        said = not_in_it_sentence(rows[str(site["parcel_id"])])
-        if said:
-            yield Paragraph(f"Site {site['site_no']}. {said}", "note")
-
-
-def _of_first(readings: Readings, costs: Costs, page: Page) -> Iterator[Block]:
-    """Give every line at the first of the short-listed sites; costs.csv has all."""
-    site = readings.short_list[0]
-    units, own = readings.result.study.units, costs.lines
-    rows = tuple(
-        (
-            one_line(str(row["line"])),
-            quantity_text(row["quantity"], str(row["unit"]), units) if row["line"] != "total" else "",
-            _price_range(row, costs.currency, units),
-            money_text(row["p50"], costs.currency),
-            money_text(row["p80"], costs.currency),
-            str(row["differs_between_sites"]),
-            one_line(str(row["source"])) if row["line"] != "total" else "",
-        )
-        for row in records(own[own["parcel_id"] == site["parcel_id"]])
-    )  # fmt: skip
-    yield Heading("Line by line", 2)
-    yield Table(
-        f"Every line at {readings.title(site)}",
-        ("Line", "Quantity", "Price", "Even odds", "Budget", "Differs", "Source"),
-        rows,
-        _shares(page, 0.23, 0.11, 0.19, 0.1, 0.1, 0.08, 0.19),
-        bold=(0,),
-    )
-    yield Paragraph(
-        "Percentiles of lines do not add up to those of the whole. Lines are in money of their price's "
-        "year; escalation is a line of its own. costs.csv has every line of every site.",
-        "note",
-    )
-
-
-def _price_range(row: object, currency: str, units: str) -> str:
-    cells: dict[str, object] = dict(row)  # type: ignore[call-overload]
-    ends = [
-        price_text(float(str(cells[name])), str(cells["unit"]), currency, units)
-        for name in ("price_low", "price_high")
-    ]
-    return " to ".join(filter(None, ends))
+        text = not_in_it_sentence(rows[str(site["parcel_id"])])
+        said.setdefault(text, []).append(f"Site {site['site_no']}")
+    told = tuple(f"{joined(names)}. {text}" for text, names in said.items() if text)
+    if told:
+        yield Bullets(told)
 
 
 def _programs(costs: Costs, page: Page) -> Iterator[Block]:
@@ -224,8 +116,9 @@ def _programs(costs: Costs, page: Page) -> Iterator[Block]:
             )
             for row in records(costs.programs)
         ),
-        _shares(page, 0.34, 0.16, 0.16, 0.34),
+        shares(page, 0.34, 0.16, 0.16, 0.34),
         bold=(0,),
+        evidence=("C",),
     )
 
 
@@ -235,34 +128,22 @@ def _surfacing(costs: Costs, units: str, page: Page) -> Iterator[Block]:
     years = costs.lives[0].years
     words = {life.name: (life.accessible, life.kept_by) for life in costs.lives}
     yield Heading("The surfacing over its life", 2)
-    yield Paragraph(" ".join(filter(None, [*life_sentences(costs), fall_sentence(costs, units)])))
+    said = filter(None, [*life_sentences(costs), fall_sentence(costs, units)])
+    yield Paragraph(" ".join(said), evidence=("C",))
     yield Table(
         f"Surfacings over {years} years, the cheapest first",
         ("Surfacing", "At first", "A year", f"Over {years} years", "Likely", "Wheels", "Who keeps it"),
         tuple((*row, *words[row[0]]) for row in life_rows(costs)),
-        _shares(page, 0.13, 0.09, 0.08, 0.1, 0.13, 0.24, 0.23),
+        shares(page, 0.13, 0.11, 0.09, 0.1, 0.13, 0.22, 0.22),
         bold=(0,),
+        evidence=("C",),
     )  # fmt: skip
     for life in costs.lives:
         if life.name == costs.surfacing:
-            said = upkeep_sentence(life, costs.currency)
-            yield Paragraph(f"Upkeep of {life.name}: {said}. {life.laid_by}", "note")
-
-
-def _installation(costs: Costs, page: Page) -> Iterator[Block]:
-    yield Heading("Who puts the equipment together", 2)
-    yield Table(
-        "Three ways to install, with what each needs",
-        ("Way", "Even odds to budget", "People and time", "Tools", "Qualification", "Warranty"),
-        tuple(
-            (way, money_, f"{people}; {days}", tools, qualification, warranty)
-            for way, money_, people, tools, days, qualification, warranty in installation_rows(
-                costs
+            upkeep = upkeep_sentence(life, costs.currency)
+            yield Paragraph(
+                f"Upkeep of {life.name}: {upkeep}. {life.laid_by}", "note", evidence=("C",)
             )
-        ),
-        _shares(page, 0.11, 0.13, 0.19, 0.19, 0.2, 0.18),
-        bold=(0,),
-    )
 
 
 def _funding(readings: Readings, page: Page) -> Iterator[Block]:
@@ -272,11 +153,13 @@ def _funding(readings: Readings, page: Page) -> Iterator[Block]:
         return
     currency = currency_of(readings.result)
     yield Heading("Who pays", 2)
-    yield Paragraph(" ".join(funding_sentences(plan.paid[first], currency)))
+    key = (f"G{readings.short_list[0]['site_no']}",)
+    yield Paragraph(" ".join(funding_sentences(plan.paid[first], currency)), evidence=key)
     yield Table(
         f"Sources of money, for {readings.title(readings.short_list[0])}",
         ("Source", "State", "At most", "Match", "Gives at the budget", "Dates and strings"),
         tuple(tuple(map(one_line, row)) for row in funding_rows(plan, plan.paid[first], currency)),
-        _shares(page, 0.22, 0.11, 0.12, 0.09, 0.23, 0.23),
+        shares(page, 0.22, 0.11, 0.12, 0.09, 0.23, 0.23),
         bold=(0,),
+        evidence=key,
     )

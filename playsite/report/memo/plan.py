@@ -9,23 +9,19 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import numpy as np
 import shapely
-from matplotlib.patches import Polygon as Patch
-from matplotlib.patches import Rectangle
 
-from playsite.report.ink import INK
 from playsite.report.layouts import layouts_on_map
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet, draw_ground
 from playsite.report.memo.inks import drawing, letter, pictures_of
 from playsite.report.memo.play_layout import draw_layout
+from playsite.report.memo.sheet_margin import draw_margin
 from playsite.report.people_units import (
     distance_text,
-    in_feet,
     in_readers_units,
     pad_size_text,
     side_text,
 )
-from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -42,7 +38,6 @@ SCALES = (200, 250, 500, 750, 1000, 1500, 2000, 5000, 10_000, 20_000, 50_000)
 
 _NAMED = 6
 _ROUND = 4.0  # metres of ground around what must be seen
-_BAR_MM = 52.0
 _WORST_PARCEL_SCALE = 1000  # a larger parcel is cut by the neat line rather than drawn smaller
 _WAYS = {  # criterion → ink and line of its evidence; all others are plain ink
     **dict.fromkeys(
@@ -129,7 +124,7 @@ def site_plan(
         _draw_marks(sheet, shape.centroid, marks)
         weights = {each.name: each.weight for each in result.criteria}
         ways += _draw_evidence(sheet, _own(result.evidence, pad["parcel_id"]), weights)
-        _draw_margin(sheet)
+        draw_margin(sheet)
         drawn = pictures_of(figure)
     site = f"Site {pad['site_no']}"
     return Figure(
@@ -261,62 +256,6 @@ def _draw_evidence(
             sheet.label_along(shape, label, ink=ink)
         drawn.append(label)
     return [f"what was measured to ({'; '.join(drawn)})"] if drawn else []
-
-
-def _draw_margin(sheet: Sheet) -> None:
-    """Neat line, scale bar and north, as on a printed sheet."""
-    left, low, right, high = sheet.window.bounds
-    for inset_mm, width in ((0.4, 1.2), (1.3, 0.5)):
-        off = sheet.ground_m(inset_mm)
-        sheet.axes.add_patch(
-            Rectangle(
-                (left + off, low + off), right - left - 2 * off, high - low - 2 * off,
-                fill=False, edgecolor=INK["ink"], linewidth=width, zorder=40,
-            )
-        )  # fmt: skip
-    _draw_scale_bar(sheet, right - sheet.ground_m(5), low + sheet.ground_m(4))
-    _draw_north(sheet, right - sheet.ground_m(10), high - sheet.ground_m(20))
-
-
-def _draw_scale_bar(sheet: Sheet, right: float, low: float) -> None:
-    unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
-    most = sheet.ground_m(_BAR_MM) / unit_m / 4
-    power = 10 ** math.floor(math.log10(most))
-    box = max(step * power for step in (1, 2, 2.5, 5) if step * power <= most)
-    box_m, height = box * unit_m, sheet.ground_m(1.6)
-    start = right - 4 * box_m - sheet.ground_m(6)
-    background = Rectangle(
-        (start - sheet.ground_m(4), low - sheet.ground_m(1)),
-        4 * box_m + sheet.ground_m(13), sheet.ground_m(8), facecolor=INK["sheet"], alpha=0.85, zorder=41,
-    )  # fmt: skip
-    sheet.axes.add_patch(background)
-    for number in range(4):
-        face = INK["ink"] if number % 2 == 0 else INK["sheet"]
-        sheet.axes.add_patch(
-            Rectangle(
-                (start + number * box_m, low), box_m, height,
-                facecolor=face, edgecolor=INK["ink"], linewidth=0.7, zorder=42,
-            )
-        )  # fmt: skip
-    for at, text in ((0, "0"), (2, f"{2 * box:,g}"), (4, f"{4 * box:,g} {sign}")):
-        letter(
-            sheet.axes, start + at * box_m, low + sheet.ground_m(4), text,
-            size=8, weight="bold", ha="center", zorder=43,
-        )  # fmt: skip
-
-
-def _draw_north(sheet: Sheet, x: float, y: float) -> None:
-    mm = sheet.ground_m(1)
-    tip, tail = (x, y + 9 * mm), (x, y + 1.8 * mm)
-    for side, face in ((-1, "ink"), (1, "sheet")):
-        needle = Patch(
-            [tip, (x + side * 2.2 * mm, y), tail],
-            facecolor=INK[face], edgecolor=INK["ink"], linewidth=0.7, zorder=42,
-        )  # fmt: skip
-        sheet.axes.add_patch(needle)
-    letter(
-        sheet.axes, x, y + 11.2 * mm, "N", size=9, weight="bold", ha="center", halo=True, zorder=42
-    )
 
 
 def _alt(result: Result, pad: Mapping[str, Any], scale: int, ways: list[str]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from playsite.report.memo.blocks import Bullets, Heading, Table
+from playsite.report.memo.footprint import footprint
 from playsite.report.people_units import area_text, distance_text, pad_size_text
 from playsite.report.plain_text import one_line
 from playsite.report.program_facts import cautions, proof_text
@@ -29,6 +30,7 @@ def program(readings: Readings, page: Page) -> Iterator[Block]:
     if worked is None or not (worked.pieces or worked.areas.children):
         return
     yield Heading("Who will play, and what they need")
+    yield from footprint(readings, page)
     if worked.zones:
         yield Table(
             "The equipment, each piece with its use zone",
@@ -52,7 +54,7 @@ def program(readings: Readings, page: Page) -> Iterator[Block]:
     )
     if result.beside:
         yield _beside(result, page)
-    yield Bullets(tuple(cautions(result.pad)))
+    yield Bullets(tuple(cautions(result.pad)), evidence=("P",))
 
 
 def _piece(zone: UseZone, units: str) -> tuple[str, ...]:

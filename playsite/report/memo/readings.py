@@ -31,10 +31,21 @@ if TYPE_CHECKING:
 
     Row = Mapping[str, Any]
 
-__all__ = ["SHORT_LIST", "Readings", "knot_text", "plain_name", "rows_of", "score_range"]
+__all__ = [
+    "MOST_SAID",
+    "SHORT_LIST",
+    "Readings",
+    "knot_text",
+    "plain_name",
+    "rows_of",
+    "score_range",
+]
 
 SHORT_LIST = 5
 """Most sites that get a sheet of their own."""
+
+MOST_SAID = 3
+"""Most names in one sentence or list of a sheet; the others are counted."""
 
 _LONGEST_NAME = 120
 _MARKS = {"strong": "●", "fair": "◐", "weak": "○", "unknown": "?"}

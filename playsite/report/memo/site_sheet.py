@@ -13,35 +13,35 @@ from playsite.report.firm_words import sheet_sentences
 from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Table
 from playsite.report.memo.paper_picture import paper_figure
 from playsite.report.memo.plan import site_plan
-from playsite.report.memo.readings import plain_name, rows_of
+from playsite.report.memo.readings import MOST_SAID, plain_name, rows_of
 from playsite.report.paper import beside
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.wording import (
     condition_sentence,
-    in_readers_units,
+    date_text,
     joined,
     percent_text,
     plain_cell,
     rank_text,
     score_range_text,
     score_text,
+    value_text,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from playsite.criteria._registry import Chosen
-    from playsite.report.memo.blocks import Block, Page
+    from playsite.report.memo.blocks import Block, Page, Parts
     from playsite.report.memo.readings import Readings
-    from playsite.result import Result
 
     Site = Mapping[str, Any]
 
 __all__ = ["site_sheet"]
 
-_MOST_SAID = 3
-_FEW, _ROW_MM = 6, 7.0  # criteria that leave the plan its height, and what each further one takes
-_CALLOUT_MM, _LEAST_PLAN_MM, _GAP_MM = 10.0, 70.0, 4.0
+_GAP_MM = 4.0
+_MOST_TASKS = 4
+_LIST_SHARES = {"Strengths": 0.27, "Weaknesses": 0.27, "Not known yet": 0.46}
 
 
 def site_sheet(
@@ -50,48 +50,65 @@ def site_sheet(
     """Give the blocks of one site's page; the first stands under the head of them all."""
     result = readings.result
     conditions = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
+    number, parcel = site["site_no"], str(site["parcel_id"])
     yield Heading(readings.title(site), 2, new_page=not is_first)
     for condition in rows_of(conditions):
-        yield Callout(condition_sentence(condition, result.study.units))
+        yield Callout(condition_sentence(condition, result.study.units), evidence=(f"S{number}",))
     yield _standing(readings, site)
-    yield Paragraph(_judgment(readings, site), "judgment")
-    given_way = _ROW_MM * max(0, len(result.criteria) - _FEW) + _CALLOUT_MM * len(conditions)
-    left_mm = page.plan_height_mm - given_way
-    # where the table runs over the page in any case, a small plan saves nothing
-    height_mm = left_mm if left_mm >= _LEAST_PLAN_MM else page.plan_height_mm
+    yield Paragraph(_judgment(readings, site), "judgment", evidence=(f"S{number}",))
     pads = result.pads[result.pads["parcel_id"] == site["parcel_id"]]
     for pad in rows_of(pads.head(1)):
-        yield site_plan(result, pad, replace(page, plan_height_mm=height_mm))
+        yield replace(site_plan(result, pad, page), evidence=("A",))
         yield from _binding(readings, site, pad)
-    yield Heading("What was measured at the play area", 3)
-    yield _facts(readings, site, page.text_mm)
     yield from _lists(readings, site, page.text_mm)
-    firm = sheet_sentences(readings.firm, str(site["parcel_id"]))
-    if firm:
-        yield Heading("How firm is this?", 3)
-        yield Paragraph(" ".join(firm))
-    cost = card_sentences(result, str(site["parcel_id"]))
+    yield from _found(readings, site)
+    cost = card_sentences(result, parcel)
     if cost:
         yield Heading("Cost, beside the score", 3)
-        yield Paragraph(" ".join(cost))
-    yield from _earth(result, str(site["parcel_id"]), page)
-    water = water_sentences(result, str(site["parcel_id"]), result.study.units)
+        yield Paragraph(" ".join(cost), evidence=("C", f"C{number}"))
+    firm = sheet_sentences(readings.firm, parcel)
+    if firm:
+        yield Heading("How firm is this?", 3)
+        yield Paragraph(" ".join(firm), evidence=("F", f"F{number}"))
+    yield Heading("What was measured at the play area", 3)
+    yield _facts(readings, site, page.text_mm)
+    yield from _earth(readings, site, page)
+    water = water_sentences(result, parcel, result.study.units)
     if water:
         yield Heading("Storms", 3)
-        yield Paragraph(f"{' '.join(water)} {WATER_CAUTION}")
+        yield Paragraph(f"{' '.join(water)} {WATER_CAUTION}", evidence=(f"W{number}", f"V{number}"))
 
 
-def _earth(result: Result, parcel_id: str, page: Page) -> Iterator[Block]:
+def _earth(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     """Earthwork in words, with plan and section of each part of the pad."""
-    units = result.study.units
-    said = earth_sentences(result, parcel_id, units)
+    result, parcel, key = readings.result, str(site["parcel_id"]), (f"E{site['site_no']}", "A")
+    said = earth_sentences(result, parcel, result.study.units)
     if not said:
         return
     yield Heading("Earthwork", 3)
-    yield Paragraph(f"{' '.join(said)} {EARTH_CAUTION}")
+    first, *rest = said
+    text = " ".join([first[:1].upper() + first[1:], *rest, EARTH_CAUTION])
+    yield Paragraph(text, evidence=key)
     width_mm = (page.text_mm - _GAP_MM) / 2
-    for plan, section in earth_drawings(result, parcel_id, units, width_mm=width_mm):
-        yield paper_figure(beside(plan, section, gap_mm=_GAP_MM))
+    for plan, section in earth_drawings(result, parcel, result.study.units, width_mm=width_mm):
+        yield replace(paper_figure(beside(plan, section, gap_mm=_GAP_MM)), evidence=key)
+
+
+def _found(readings: Readings, site: Site) -> Iterator[Block]:
+    """Say what was found on visits and counts here, with the photo's name."""
+    visits = readings.result.visits
+    own = visits[(visits["parcel_id"] == site["parcel_id"]) & (visits["standing"] == "counts")]
+    said = []
+    for row in rows_of(own):
+        value = value_text(row["value"], row["unit"], readings.result.study.units)
+        about = [
+            f"visit of {date_text(str(row['date']))}",
+            *(plain_cell(row[name]) for name in ("photo", "note")),
+        ]
+        said.append(f"{_name(row['criterion'])}: {value} ({'; '.join(filter(None, about))}).")
+    if said:
+        yield Heading("Found on site visits", 3)
+        yield Bullets(tuple(said), evidence=("X", f"V{site['site_no']}"))
 
 
 def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Paragraph]:
@@ -101,7 +118,7 @@ def _binding(readings: Readings, site: Site, pad: dict[str, Any]) -> Iterator[Pa
     room = f"Room at its sides: {'; '.join(room_texts(own, units))}." if own else ""
     said = " ".join(filter(None, [shape_text(pad["shape"]), room]))
     if said:
-        yield Paragraph(said, "note")
+        yield Paragraph(said, "note", evidence=(f"S{site['site_no']}",))
 
 
 def _judgment(readings: Readings, site: Site) -> str:
@@ -123,36 +140,38 @@ def _judgment(readings: Readings, site: Site) -> str:
 
 
 def _first_few(names: list[str]) -> list[str]:
-    more = len(names) - _MOST_SAID
-    return names if more <= 1 else [*names[:_MOST_SAID], f"{more} others"]
+    more = len(names) - MOST_SAID
+    return names if more <= 1 else [*names[:MOST_SAID], f"{more} others"]
 
 
 def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
-    rows = []
+    """Set every value with its word, two columns of them; notes and sources stand in the evidence."""
+    said = []
     for chosen in readings.result.criteria:
-        if chosen.weight == 0 and readings.word(site, chosen) == "unknown":
+        word = readings.marked_word(site, chosen)
+        if chosen.weight == 0 and word.endswith("unknown"):
             continue  # a list without its layer: it stands among what is not known yet
-        plain = in_readers_units(chosen.criterion.plain, readings.result.study.units)
-        value = readings.value(site, chosen)
-        more = [
-            readings.straight(site, chosen),
-            readings.interval(site, chosen),
-            readings.note(site, chosen),
-        ]
-        rows.append(
+        name, value = plain_name(chosen), readings.value(site, chosen)
+        more = [readings.straight(site, chosen), readings.interval(site, chosen)]
+        said.append(
             (
-                plain[:1].upper() + plain[1:],
-                ((value, True), ("".join(f"; {said}" for said in more if said), False)),
-                readings.marked_word(site, chosen),
-                readings.origin(site, chosen),
+                name[:1].upper() + name[1:],
+                ((value, True), ("".join(f"; {each}" for each in more if each), False)),
+                word,
             )
         )
-    shares = (0.29, 0.36, 0.18, 0.17)
+    half = (len(said) + 1) // 2
+    nothing: tuple[Parts, ...] = ("", "", "")
+    rows = tuple(
+        (*left, *(said[half + at] if half + at < len(said) else nothing))
+        for at, left in enumerate(said[:half])
+    )
     return Table(
         title=f"What was measured at Site {site['site_no']}",
-        head=("What", "Value", "Word", "From"),
-        rows=tuple(rows),
-        widths_mm=tuple(share * width_mm for share in shares),
+        head=("What", "Value", "Word") * 2,
+        rows=rows,
+        widths_mm=tuple(share * width_mm for share in (0.15, 0.2, 0.15) * 2),
+        evidence=(f"V{site['site_no']}",),
     )
 
 
@@ -162,7 +181,8 @@ def _standing(readings: Readings, site: Site) -> Paragraph:
     if float(site["known_share"]) < 1:
         said.append(f"{percent_text(100 * float(site['known_share']))} of the weight is known")
     text = f" of 100; {'; '.join(filter(None, said))}."
-    return Paragraph(((score_text(site["score"]), True), (text, False)), "score")
+    key = (f"S{site['site_no']}",)
+    return Paragraph(((score_text(site["score"]), True), (text, False)), "score", evidence=key)
 
 
 def _lists(readings: Readings, site: Site, width_mm: float) -> Iterator[Table]:
@@ -170,8 +190,8 @@ def _lists(readings: Readings, site: Site, width_mm: float) -> Iterator[Table]:
     strong = [_said(readings, site, chosen) for chosen in _by_gain(readings, site, "strong")]
     weak = [_said(readings, site, chosen) for chosen in _by_loss(readings, site, "weak")]
     lists = (
-        ("Strengths", strong[:_MOST_SAID], "●"),
-        ("Weaknesses", weak[:_MOST_SAID], "○"),
+        ("Strengths", strong[:MOST_SAID], "●"),
+        ("Weaknesses", weak[:MOST_SAID], "○"),
         ("Not known yet", _open_questions(readings, site), "?"),
     )
     told = [(head, Bullets(tuple(items), mark)) for head, items, mark in lists if items]
@@ -180,7 +200,8 @@ def _lists(readings: Readings, site: Site, width_mm: float) -> Iterator[Table]:
             title=f"{joined([head for head, _ in told])} of Site {site['site_no']}",
             head=tuple(head for head, _ in told),
             rows=(tuple(items for _, items in told),),
-            widths_mm=(width_mm / len(lists),) * len(told),
+            widths_mm=tuple(width_mm * _LIST_SHARES[head] for head, _ in told),
+            evidence=(f"V{site['site_no']}",),
         )
 
 
@@ -211,7 +232,11 @@ def _open_questions(readings: Readings, site: Site) -> list[str]:
         if readings.word(site, chosen) == "unknown" and chosen.name not in with_task:
             task = chosen.criterion.field_task or "no value could be measured from the map data."
             said.append(f"{_name(chosen.name)}: {task}")
-    return said
+    if len(said) <= _MOST_TASKS + 1:
+        return said
+    more = [text.split(":")[0] for text in said[_MOST_TASKS:]]
+    names = joined([name[:1].lower() + name[1:] for name in more])
+    return [*said[:_MOST_TASKS], f"Also {names}: the field sheets have the tasks."]
 
 
 def _name(criterion: object) -> str:

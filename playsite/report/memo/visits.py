@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings, Row
 
-__all__ = ["visits"]
+__all__ = ["visit_log", "visits"]
 
 _MOST_ROWS = 60
 
 
-def visits(readings: Readings, page: Page) -> Iterator[Block]:
-    """Give the change note and the log; nothing where nobody was in the field."""
+def visits(readings: Readings, page: Page) -> Iterator[Block]:  # noqa: ARG001
+    """Give the change note; nothing where nobody was in the field."""
     result = readings.result
     if not len(result.visits):
         return
@@ -30,11 +30,19 @@ def visits(readings: Readings, page: Page) -> Iterator[Block]:
     said = sentences_of(desk_changes(result))
     if said:
         yield Paragraph("Against what the maps alone say:")
-        yield Bullets(tuple(said))
+        yield Bullets(tuple(said), evidence=("X",))
     else:
         yield Paragraph("No site changes its place.")
     for sentence in map_off_sentences(result):
         yield Paragraph(sentence)
+
+
+def visit_log(readings: Readings, page: Page) -> Iterator[Block]:
+    """Give every row of the log of visits; nothing where nobody was in the field."""
+    result = readings.result
+    if not len(result.visits):
+        return
+    yield Heading("Log of site visits", 2)
     numbers = dict(zip(result.sites["parcel_id"], result.sites["site_no"], strict=True))
     rows = [_row(row, numbers, result.study.units) for row in rows_of(result.visits)]
     yield Table(

@@ -20,7 +20,7 @@ __all__ = [
 ]
 
 _LONGEST_HEAD = 160
-_LETTERS_KEPT = 1100  # a table of so few letters stays on one page
+_LETTERS_KEPT = 2000  # a table of so few letters stays on one page
 
 
 def pieces(parts: Parts) -> list[tuple[str, bool]]:

@@ -1,0 +1,115 @@
+"""The land that was considered: which rule left out how much of it, and, parcel by parcel, why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from playsite.report.memo.blocks import Heading, Paragraph, Table
+from playsite.report.memo.readings import rows_of
+from playsite.report.memo.widths import shares
+from playsite.report.people_units import area_text
+from playsite.report.wording import (
+    STATUS_TEXTS,
+    first_rule,
+    in_readers_units,
+    joined,
+    plain_cell,
+    reason_sentence,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playsite.report.memo.blocks import Block, Page
+    from playsite.report.memo.readings import Readings
+    from playsite.result import Result
+
+__all__ = ["land", "parcels_out"]
+
+_MOST_OUT = 60
+
+
+def land(readings: Readings, page: Page) -> Iterator[Block]:
+    """Tell how many parcels each rule left out, and what it took of the others."""
+    result = readings.result
+    out = result.sites[result.sites["status"] != "ranked"]
+    if out.empty and result.ledger.empty:
+        return
+    yield Heading("Land considered, and what was left out")
+    misses = _misses(result)
+    rules: dict[str, int] = {}
+    for site in rows_of(out):
+        rule = first_rule(site, misses.get(site["parcel_id"], []), result.study.units)
+        rules[rule] = rules.get(rule, 0) + 1
+    if rules:
+        tally = sorted(rules.items(), key=lambda item: (-item[1], item[0]))
+        yield Table(
+            "Parcels left out by rule; each is counted once, under the first rule that it misses",
+            ("Rule, each parcel counted once", "Parcels"),
+            tuple((rule[:1].upper() + rule[1:], f"{count:,}") for rule, count in tally),
+            shares(page, 0.8, 0.2),
+            evidence=("L",),
+        )
+    yield from _ledger(result, page)
+
+
+def parcels_out(readings: Readings, page: Page) -> Iterator[Block]:
+    """List the parcels that were left out, each with its reason and margin."""
+    result, misses = readings.result, _misses(readings.result)
+    rows = [
+        (
+            readings.title(site),
+            STATUS_TEXTS[site["status"]],
+            reason_sentence(site, result, misses=misses.get(site["parcel_id"], [])),
+        )
+        for site in rows_of(result.sites[result.sites["status"] != "ranked"])
+    ]
+    if not rows:
+        return
+    yield Heading("Parcels left out, one by one", 2)
+    yield Table(
+        "Parcels left out, with the reason",
+        ("Parcel", "Verdict", "Why"),
+        tuple(rows[:_MOST_OUT]),
+        shares(page, 0.27, 0.21, 0.52),
+    )
+    if len(rows) > _MOST_OUT:
+        yield Paragraph(
+            f"The first {_MOST_OUT} of {len(rows):,} are listed; sites.csv has all.",
+            "note",
+            evidence=("L",),
+        )
+
+
+def _misses(result: Result) -> dict[Any, list[dict[str, Any]]]:
+    misses: dict[Any, list[dict[str, Any]]] = {}
+    for miss in rows_of(result.misses):
+        misses.setdefault(miss["parcel_id"], []).append(miss)
+    return misses
+
+
+def _ledger(result: Result, page: Page) -> Iterator[Block]:
+    """What was taken off the parcels before the play area was placed."""
+    taken = result.ledger[result.ledger["removed_m2"] > 0]
+    if taken.empty:
+        return
+    rows = []
+    for rule, part in taken.groupby("rule", sort=True):
+        sources = sorted({plain_cell(source) for source in part["source"]} - {""})
+        area = area_text(float(part["removed_m2"].sum()), result.study.units)
+        rows.append(
+            (
+                in_readers_units(str(rule), result.study.units),
+                f"{part['parcel_id'].nunique():,}",
+                area,
+                joined(sources),
+            )
+        )
+    yield Heading("What could not be built on", 2)
+    yield Table(
+        "Land taken off the parcels, by rule",
+        ("Rule", "Parcels", "Area, all together", "Source"),
+        tuple((rule[:1].upper() + rule[1:], *rest) for rule, *rest in rows),
+        shares(page, 0.38, 0.1, 0.2, 0.32),
+        evidence=("L",),
+    )

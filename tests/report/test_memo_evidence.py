@@ -1,0 +1,133 @@
+"""No number of the memo's text is without a row of the evidence table that holds it."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from made_up_costs import book_of, cost_table, facts
+from made_up_program import ONE_CLIMBER, pad_of
+from report.made_up_result import made_up_result
+
+from playsite._cost_settings import CharterTable, FundTable, ScheduleTable
+from playsite.cost.plan import plan_of
+from playsite.cost.site_costs import costs_of
+from playsite.problems import Finding
+from playsite.report.memo import memo_of
+from playsite.report.memo.blocks import Bullets, Callout, Figure, Paragraph, Table
+from playsite.report.memo.words import pieces
+from playsite.result import CAUTIONS
+
+NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
+NAMES = re.compile(
+    r"56R-08|Site \d+|Figure \d+|Table \d+|\b811\b|\b\d+-year\b|\b(?:class|Pub\.|Part) ?\d\w*|ASTM \w+|"
+    r"1:[\d,]+|drawn \d+ times|ISO \d+|SHA-256|EPSG:\d+"
+)
+"""Numbers that are names, or the scale of a drawing: they measure nothing."""
+EXEMPT = (*CAUTIONS, "SHA-256 of run.json", "Use zones by CPSC", "Keys in brackets, as [S4]")
+"""Texts that cite or caution, the same in every memo; and the record of the run."""
+
+
+def priced(result):
+    cost = cost_table(built="2027-06")
+    book, ranked = book_of(cost), result.ranked
+    sites = [
+        facts(parcel, street_m=10.0 + 40 * at, measured={"restroom": 60.0 + 20 * at, "run_on": 0.0})
+        for at, parcel in enumerate(ranked["parcel_id"])
+    ]
+    scores = dict(zip(ranked["parcel_id"], ranked["score"], strict=True))
+    costs = costs_of(cost, book, pad_of(ONE_CLIMBER), sites, scores)
+    money = {row["parcel_id"]: (row["p50"], row["p80"]) for row in costs.sites.to_dict("records")}
+    charter = CharterTable.model_validate({"goals": ["Play for 45 children"], "budget_cap": 600_000, "deadline": "2026-09"})  # fmt: skip
+    plan = plan_of(
+        sites, money, charter=charter, limits=[], funds=[FundTable(name="grant", amount=200_000)],
+        schedule=ScheduleTable.model_validate({"start": "2026-04-01"}), steps=book.steps,
+    )  # fmt: skip
+    return replace(result, costs=costs, plan=plan)
+
+
+RESULTS = {
+    "feet": made_up_result(findings=(Finding("12 trees lie in 3 streets", weight="loud"),)),
+    "metres": made_up_result(units="metres"),
+    "tied": made_up_result(tied=3),
+    "three": made_up_result(6, statuses=("ranked", "screened out")),
+    "none": made_up_result(9, statuses=("screened out", "does not fit", "not assessed")),
+    "priced": priced(made_up_result(8, statuses=("ranked",))),
+}
+
+
+ADDRESSES = {
+    str(name)
+    for result in RESULTS.values()
+    for name in result.sites["name"]
+    if NUMBER.search(str(name))
+}
+"""Lots are named by their addresses."""
+
+
+@pytest.fixture(scope="module", params=RESULTS)
+def memo(request):
+    return memo_of(RESULTS[request.param])
+
+
+def evidence(memo):
+    """Numbers that each key's rows hold."""
+    rows, key = {}, ""
+    for block in memo.blocks:
+        if isinstance(block, Table) and block.is_evidence:
+            for row in block.rows:
+                key = row[0] or key
+                rows.setdefault(key, []).append(f"{row[1]} {row[2]}")
+    return {key: set(numbers(" ".join(texts))) for key, texts in rows.items()}
+
+
+def numbers(text):
+    for address in ADDRESSES:
+        text = text.replace(address, "")
+    return [found.rstrip(",").removesuffix(".") for found in NUMBER.findall(NAMES.sub("", text))]
+
+
+def running_text(memo):
+    """Texts outside of tables, with their keys."""
+    for block in memo.blocks:
+        if isinstance(block, (Paragraph, Callout)):
+            yield "".join(text for text, _ in pieces(block.parts)), block.evidence
+        elif isinstance(block, Bullets):
+            for item in block.items:
+                yield item, block.evidence
+        elif isinstance(block, Figure):
+            yield f"{block.finding} {block.key}", block.evidence
+
+
+def missing(memo):
+    held = evidence(memo)
+    for text, keys in running_text(memo):
+        if not text.startswith(EXEMPT) and not any(part in text for part in EXEMPT):
+            own = set().union(*(held.get(key, set()) for key in keys))
+            lost = [number for number in numbers(text) if number not in own]
+            if lost:
+                yield lost, keys, text
+
+
+def test_every_number_of_the_text_stands_in_a_row_that_its_keys_name(memo):
+    assert list(missing(memo)) == []
+
+
+def test_every_row_says_how_it_was_found_and_from_what(memo):
+    tables = [block for block in memo.blocks if isinstance(block, Table) and block.is_evidence]
+    assert len(tables) == 1
+    for row in tables[0].rows:
+        assert all(str(cell).strip() for cell in row[1:4]), row
+        assert str(row[4]).strip(), row
+
+
+def test_every_key_leads_to_a_row(memo):
+    held = evidence(memo)
+    used = {key for block in memo.blocks for key in getattr(block, "evidence", ())}
+    assert used <= set(held)
+
+
+def test_a_number_without_a_source_would_be_found():
+    memo = memo_of(RESULTS["none"])
+    stray = Paragraph("It is 4,711 ft away.", evidence=("L",))
+    found = [lost for lost, _, _ in missing(replace(memo, blocks=(*memo.blocks, stray)))]
+    assert found == [["4,711"]]
