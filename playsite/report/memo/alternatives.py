@@ -1,4 +1,4 @@
-"""Alternatives: doing nothing, a better playground of today, a smaller program, one rule changed."""
+"""Alternatives: a smaller program, one rule changed; others stand under who gains."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from playsite.report.binding import by_parcel, change_sentences
 from playsite.report.memo.blocks import Bullets, Heading, Table
 from playsite.report.memo.readings import rows_of
 from playsite.report.memo.widths import shares
-from playsite.report.need import other_options
 from playsite.report.people_units import area_text, pad_size_text
 from playsite.report.plain_text import one_line
 
@@ -26,7 +25,6 @@ _MOST = 8
 def alternatives(readings: Readings, page: Page) -> Iterator[Block]:
     """Give what else could be done; nothing where the study can't tell."""
     result, units = readings.result, readings.result.study.units
-    options = other_options(result)
     total = len(result.sites)
     smaller = [
         f"The program “{one_line(name)}” ({pad_size_text(pad.length_m, pad.width_m, units)}, "
@@ -39,11 +37,11 @@ def alternatives(readings: Readings, page: Page) -> Iterator[Block]:
         said = change_sentences(changes.get(str(site["parcel_id"]), []), units)
         if said:
             rows.append((readings.title(site), said[0]))
-    if not (options or smaller or rows):
+    if not (smaller or rows):
         return
     yield Heading("Alternatives")
-    if options or smaller:
-        yield Bullets((*options, *smaller), evidence=("N", "P"))
+    if smaller:
+        yield Bullets(tuple(smaller), evidence=("P",))
     if rows:
         yield Table(
             "Parcels that are too tight, and the one change that would let the play area fit",

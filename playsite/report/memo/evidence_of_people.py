@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.report.changes import desk_changes, sentences_of
 from playsite.report.memo.evidence import Entry
+from playsite.report.memo.need import WALKS_OF_CHILDREN, need_figures
 from playsite.report.need import need_sentences, other_options
 
 if TYPE_CHECKING:
@@ -65,30 +66,24 @@ def ballot_entries(readings: Readings) -> Iterator[Entry]:
 
 
 def need_entries(readings: Readings) -> Iterator[Entry]:
-    """Give who would gain, and who stays without."""
+    """Give who would gain, and who stays without: the walks, and each row of the tables."""
     result = readings.result
     if result.need.empty:
         return
-    how = "homes with children within the walk, by the census"
+
+    def entry(what: str, value: str) -> Entry:
+        how = "homes with children within the walk, by the census"
+        source = "population, buildings, playgrounds; need.csv"
+        return Entry("N", what, value, how, source, result.study.made_on)
+
+    yield entry("who is counted", WALKS_OF_CHILDREN)
     for text in other_options(result):
-        yield Entry(
-            "N",
-            "other options",
-            text,
-            how,
-            "population, buildings, playgrounds; need.csv",
-            result.study.made_on,
-        )
+        yield entry("other options", text)
     for site in readings.short_list:
         for text in need_sentences(result, str(site["parcel_id"])):
-            yield Entry(
-                "N",
-                f"a playground at {readings.title(site)}",
-                text,
-                how,
-                "population, buildings, playgrounds; need.csv",
-                result.study.made_on,
-            )
+            yield entry(f"a playground at {readings.title(site)}", text)
+    for name, value in need_figures(readings):
+        yield entry(name, value)
 
 
 def visit_entries(readings: Readings) -> Iterator[Entry]:

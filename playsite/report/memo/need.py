@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["need"]
+__all__ = ["WALKS_OF_CHILDREN", "need", "need_figures"]
 
 _MOST_BETTER, _MOST_DISTRICTS, _LONGEST = 5, 12, 40
 _SHARES = {
@@ -24,11 +24,12 @@ _SHARES = {
     "disability_pct": "With a disability",
     "no_yard_pct": "Homes without a yard",
 }
-_METHOD = (
+WALKS_OF_CHILDREN = (
     "Children of 0 to 4 within 400 m and of 5 to 12 within 800 m on foot, spread over the homes of the "
     "census's areas by floor area and counted once. Newly served are those without a public playground "
     "within that walk today. The margins are the census's own, at 90 percent."
 )
+"""Who is counted, and within which walk."""
 Row = dict[Any, Any]
 
 
@@ -42,14 +43,33 @@ def need(readings: Readings, page: Page) -> Iterator[Block]:
     if not options:
         return
     yield Heading("Who gains")
-    yield Paragraph(_METHOD)
+    yield Paragraph(WALKS_OF_CHILDREN, evidence=("N",))
     yield _side_by_side(options, page)
     by_district = [row for row in rows if row["district"]]
     if by_district:
         yield from _districts(readings, by_district, page)
     if any(not is_missing(row[name]) for _, row in options for name in _SHARES):
         yield _fairness(options, page)
-        yield Paragraph(FAIRNESS)
+        yield Paragraph(FAIRNESS, evidence=("N",))
+
+
+def need_figures(readings: Readings) -> Iterator[tuple[str, str]]:
+    """Give each row of the tables as a name and what stands in it, for the evidence."""
+    rows = rows_of(readings.result.need)
+    for name, row in _options(readings, [row for row in rows if row["district"] == ""]):
+        said = [f"{_count(row['children'])} children within the walk"]
+        said.append(f"{_count(row['newly_served'])}{_margin(row['plus_minus'])} newly served")
+        said.append(f"{_count(row['still_without'])} still without")
+        said += [f"{word.lower()} {_percent(row[column])}" for column, word in _SHARES.items()]
+        yield name, "; ".join(said)
+    titles = {site["parcel_id"]: readings.title(site) for site in readings.short_list}
+    for row in rows:
+        of_district = one_line(str(row["district"]), _LONGEST)
+        if row["district"] and row["parcel_id"] in titles:
+            name = f"{titles[row['parcel_id']]}, {of_district}"
+            yield name, f"{_count(row['newly_served'])} newly served"
+        elif row["district"] and row["option"] == "do nothing":
+            yield f"{of_district} today", f"{_count(row['still_without'])} without one"
 
 
 def _options(readings: Readings, whole: list[Row]) -> list[tuple[str, Row]]:
@@ -83,6 +103,7 @@ def _side_by_side(options: list[tuple[str, Row]], page: Page) -> Table:
         rows,
         tuple(page.text_mm * share for share in (0.4, 0.2, 0.22, 0.18)),
         bold=(0,),
+        evidence=("N",),
     )
 
 
@@ -108,6 +129,7 @@ def _districts(readings: Readings, rows: list[Row], page: Page) -> Iterator[Tabl
         ),
         tuple(page.text_mm * share for share in (across[0], *[across[1]] * (len(sites) + 1))),
         bold=(0,),
+        evidence=("N",),
     )
 
 
@@ -118,6 +140,7 @@ def _fairness(options: list[tuple[str, Row]], page: Page) -> Table:
         tuple((name, *(_percent(row[column]) for column in _SHARES)) for name, row in options),
         tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
         bold=(0,),
+        evidence=("N",),
     )
 
 
@@ -130,4 +153,4 @@ def _margin(value: float) -> str:
 
 
 def _percent(value: float) -> str:
-    return "not known" if is_missing(value) else f"{value:.0f} %"
+    return "not known" if is_missing(value) else f"{value:.0f}%"
