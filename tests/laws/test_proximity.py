@@ -180,7 +180,9 @@ def test_opening_a_gate_never_lengthens_a_dash_and_closing_it_gives_the_old_one(
     never_more(open_m, shut)
     leaves = shapely.get_parts(fences[which].intersection(hole))
     again = dashes_m(origins, hazards, [*rest, fences[which].difference(hole), *leaves])
-    np.testing.assert_allclose(again, shut, atol=2 * WIDTH_M)  # a joint cut anew turns on its corner
+    np.testing.assert_allclose(
+        again, shut, atol=2 * WIDTH_M
+    )  # a joint cut anew turns on its corner
 
 
 @few
