@@ -17,8 +17,7 @@ from playsite.problems import Finding
 from playsite.proximity.children import Areas, Families, shares_of_areas
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.reached import doors_of
-from playsite.proximity.town_ways import town_ways
-from playsite.proximity.walking import walk_network
+from playsite.proximity.town_ways import town_network, town_ways
 from playsite.sun.casters import HOUSE_M, Bodies, crowns_of, walls_of
 from playsite.sun.surface_shade import Tops
 from playsite.terrain.along import padded_window_of
@@ -406,13 +405,7 @@ class Site:
         """Streets and paths as people walk them; None where the study has neither."""
         if not (self.has("streets") or self.has("paths")):
             return None
-        parts = [self.layer(kind) for kind in ("streets", "paths")]
-        lines = _together(self.layers.crs, *(part.geometry for part in parts))
-        bridges = [_flags(part) for part in parts]
-        roads = np.repeat([True, False], [len(part) for part in parts])
-        return walk_network(
-            lines, bridges=np.concatenate(bridges), roads=roads, blocked=self.link_blocks
-        )
+        return town_network(self.layer("streets"), self.layer("paths"), blocked=self.link_blocks)
 
     @cached_property
     def on_bridges(self) -> npt.NDArray[np.bool_]:
