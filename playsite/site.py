@@ -17,8 +17,7 @@ from playsite.problems import Finding
 from playsite.proximity.children import Areas, Families, shares_of_areas
 from playsite.proximity.dash_gaps import gaps
 from playsite.proximity.reached import doors_of
-from playsite.proximity.town_ways import town_ways
-from playsite.proximity.walking import walk_network
+from playsite.proximity.town_ways import town_network, town_ways
 from playsite.sun.casters import HOUSE_M, Bodies, crowns_of, walls_of
 from playsite.sun.surface_shade import Tops
 from playsite.terrain.along import padded_window_of
@@ -47,17 +46,26 @@ LINE_HALF_M = 0.5
 COARSE_M = 10.0
 """Cells of this size or larger say nothing of low spots (common practice, no source)."""
 
+BRIDGE_HALF_M = 1.5
+"""Half the width of a path on a bridge; common practice, no source."""
+
+FENCE_HALF_M = 0.05
+"""Half the width that a fence is given where it stands before a walk."""
+
 GATE_HALF_M = 0.05
 """How far an open gate may be drawn off its fence."""
 
 _SHARED = (
     "ways",
     "ways_without_steps",
+    "on_bridges",
     "barriers",
+    "barriers_and_water",
     "openings",
     "pavement",
     "dwellings",
     "link_blocks",
+    "walk_blocks",
     "network",
     "families",
     "usual_need",
@@ -319,6 +327,25 @@ class Site:
         return _together(self.layers.crs, lines, self.layer("buildings").geometry)
 
     @cached_property
+    def barriers_and_water(self) -> gpd.GeoSeries:
+        """What stops a child on the way to a hazard that is no water: open water too, but for bridges.
+
+        Water that is dry at times, and a stream drawn as a line, stop nobody.
+        """
+        water = self.layer("water")
+        wet = water.geometry[water.geom_type.str.endswith("Polygon")]
+        if "intermittent" in water:
+            wet = wet[~water["intermittent"].fillna(value=False).loc[wet.index].astype(bool)]
+        parts = [self.pavement.geometry[_flags(self.layer("streets"))]]
+        parts.append(
+            self.layer("paths").geometry[_flags(self.layer("paths"))].buffer(BRIDGE_HALF_M)
+        )
+        decks = _together(self.layers.crs, *parts)
+        if len(wet) and len(decks):
+            wet = wet.difference(decks.union_all())
+        return _together(self.layers.crs, self.barriers, wet[~wet.is_empty])
+
+    @cached_property
     def openings(self) -> gpd.GeoDataFrame:
         """Gates that stand open and gaps between fences, as lines: ``name`` (may be missing)."""
         fences = self.layer("fences")
@@ -367,17 +394,28 @@ class Site:
         return _together(self.layers.crs, banks, self.layer("buildings").geometry)
 
     @cached_property
+    def walk_blocks(self) -> gpd.GeoSeries:
+        """What a walk from a pad does not cross: water, buildings, and fences but for their gates."""
+        lines = self.barriers[~self.barriers.geom_type.str.endswith("Polygon")]
+        fences = lines.buffer(FENCE_HALF_M, cap_style="flat", join_style="mitre")
+        return _together(self.layers.crs, self.link_blocks, fences[~fences.is_empty])
+
+    @cached_property
     def network(self) -> WalkNetwork | None:
         """Streets and paths as people walk them; None where the study has neither."""
         if not (self.has("streets") or self.has("paths")):
             return None
-        parts = [self.layer(kind) for kind in ("streets", "paths")]
-        lines = _together(self.layers.crs, *(part.geometry for part in parts))
-        bridges = [_flags(part) for part in parts]
-        roads = np.repeat([True, False], [len(part) for part in parts])
-        return walk_network(
-            lines, bridges=np.concatenate(bridges), roads=roads, blocked=self.link_blocks
-        )
+        return town_network(self.layer("streets"), self.layer("paths"), blocked=self.link_blocks)
+
+    @cached_property
+    def on_bridges(self) -> npt.NDArray[np.bool_]:
+        """Which edges of the ways are of a bridge or tunnel."""
+        if self.ways is None:
+            return np.empty(0, dtype=np.bool_)
+        flags = [_flags(self.layer(kind)) for kind in ("streets", "paths")]
+        # the last entry is that of connectors, whose line is -1
+        every = np.concatenate([*flags, np.zeros(1, dtype=np.bool_)])
+        return np.asarray(every[self.ways.line], dtype=np.bool_)
 
     @property
     def rails(self) -> gpd.GeoSeries:

@@ -46,6 +46,7 @@ def dashed(
     site: Site,
     *,
     reach_m: float | NDArray[np.float64],
+    over_water: bool = False,
 ) -> pd.DataFrame:
     """Dash and straight distance from each pad to the nearest of some features.
 
@@ -58,7 +59,11 @@ def dashed(
     """
     straight = nearest(pads.geometry, features)
     found = dash_m(
-        pads.geometry, features, site.barriers, reach_m=reach_m, opening_m=site.child.gap_m
+        pads.geometry,
+        features,
+        site.barriers if over_water else site.barriers_and_water,
+        reach_m=reach_m,
+        opening_m=site.child.gap_m,
     )
     found["feature"] = found["feature"].where(found["feature"].notna(), straight["feature"])
     has = found["path"].notna()
@@ -103,6 +108,7 @@ def with_gaps_closed(
     found: pd.DataFrame,
     *,
     below_m: pd.Series[float] | float,
+    over_water: bool = False,
 ) -> Closed:
     """Say how far it would be with each gap on the way closed; only of ways shorter than a limit."""
     texts: pd.Series[Any] = pd.Series("", index=pads.index)
@@ -114,7 +120,7 @@ def with_gaps_closed(
     again = dash_again_m(
         pads.geometry.loc[short],
         features,
-        site.barriers,
+        site.barriers if over_water else site.barriers_and_water,
         openings.geometry,
         found["path"].loc[short],
         reach_m=_AGAIN_M,

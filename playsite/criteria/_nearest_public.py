@@ -12,19 +12,24 @@ import shapely
 
 from playsite.criteria._contract import Measured
 from playsite.layers.opening_hours import open_pct, play_times
+from playsite.proximity.clearance import clearance_m
 from playsite.proximity.detours import detour_reasons
 from playsite.proximity.town_ways import BUSY
-from playsite.proximity.walking import walk_m
+from playsite.proximity.walking import Land, walk_m
 
 if TYPE_CHECKING:
     from playsite._way_settings import PlayTable
     from playsite.site import Site
 
-__all__ = ["OPEN_PCT", "in_use", "walk_to_public", "walk_to_usable"]
+__all__ = ["OPEN_PCT", "in_use", "walk_rules", "walk_to_public", "walk_to_usable"]
 
 OPEN_PCT = 75.0
 """A place counts where it is open in this share of play hours on each day of the week; common
 practice, no source."""
+
+OFF_LAND_M = 30.0
+"""How far a walk leads over open ground off the pad's own parcel, or from a place, before it comes to
+a street or path; common practice, no source. Where one lies apart from all of them, so much more."""
 
 _SNAP_M = 10.0  # a link over open ground that is longer is told
 
@@ -121,20 +126,54 @@ def walk_to_public(
     if not len(places):
         none = pd.Series(f"no {what} that counts in the layer of {kind}", index=pads.index)
         return Measured(pd.Series(np.inf, index=pads.index), note=none)
-    found = walk_m(
-        pads.geometry,
-        places.geometry,
-        ways,
-        blocked=site.link_blocks,
-        reach_m=site.walks.reach_m,
-    )
+    options = walk_rules(pads, places, site) | {"reach_m": site.walks.reach_m}
+    found = walk_m(pads.geometry, places.geometry, ways, **options)
     notes = _notes(found, places, pads, site) + _without_steps(found, places, pads, site)
+    fenced = _closed_off(found, places, pads, site)
+    notes[fenced] = (
+        "unknown: fences close off every straight way to a street or path, and no gate is mapped there"
+    )
     return Measured(
-        found["walk_m"],
+        found["walk_m"].mask(pads.index.isin(fenced)),
         note=notes,
         evidence=_evidence(found, what, pads.crs),
         also={"straight_m": found["straight_m"]},
     )
+
+
+def walk_rules(pads: gpd.GeoDataFrame, places: gpd.GeoDataFrame, site: Site) -> dict[str, Any]:
+    """What a walk from a pad may cross: not fences, and not far over other people's land."""
+    parcels = site.layers.parcels.geometry
+    if site.ways is None or not pads["parcel_id"].isin(parcels.index).all():
+        return {"blocked": site.walk_blocks}
+    ground = site.ways.edges[~site.on_bridges]
+    own = parcels.loc[pads["parcel_id"]].to_numpy()
+    pad_m, place_m = (
+        OFF_LAND_M + np.asarray(clearance_m(shapes, ground).fillna(np.inf), dtype=np.float64)
+        for shapes in (own, places.geometry.to_numpy())
+    )
+    return {"blocked": site.walk_blocks, "land": Land(own, pad_m, place_m)}
+
+
+def _closed_off(
+    found: pd.DataFrame, places: gpd.GeoDataFrame, pads: gpd.GeoDataFrame, site: Site
+) -> list[Any]:
+    """Pads from which there is a walk but for the fences: a gate that nobody mapped may be there."""
+    lost = found.index[np.isposinf(found["walk_m"])]
+    if not len(lost) or not len(site.layer("fences")) or site.ways is None:
+        return []
+    options = walk_rules(pads.loc[lost], places, site) | {
+        "blocked": site.link_blocks,
+        "paths": False,
+    }
+    free = walk_m(
+        pads.geometry.loc[lost],
+        places.geometry,
+        site.ways,
+        reach_m=site.walks.reach_m,
+        **options,
+    )
+    return list(free.index[np.isfinite(free["walk_m"])])
 
 
 def _without_steps(
@@ -151,9 +190,9 @@ def _without_steps(
         pads.geometry,
         places.geometry,
         ways,
-        blocked=site.link_blocks,
         reach_m=site.walks.reach_m,
         paths=False,
+        **walk_rules(pads, places, site),
     )["walk_m"]
     for pad in pads.index[level_m > found["walk_m"] + 1.0]:
         far = level_m[pad]

@@ -116,7 +116,11 @@ def _beside(pad: Any, ground: Ground, site: Site) -> tuple[float, float, float, 
     if near_m > _SOFT_M:
         where = shapely.multipoints(cells[near & (fall > _SOFT_M)])
         way = dash_m(
-            [pad], [where], site.barriers, reach_m=2 * _AROUND_M, opening_m=site.child.gap_m
+            [pad],
+            [where],
+            site.barriers_and_water,
+            reach_m=2 * _AROUND_M,
+            opening_m=site.child.gap_m,
         )["dash_m"]
         near_m = near_m if np.isfinite(way.iloc[0]) else 0.0
     reads_m = max(near_m, min(most_m, _SOFT_M))

@@ -35,11 +35,11 @@ def water_dash_m(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     water = site.layer("water")
     if not len(water):
         return far(pads, "the water layer holds none near", "open_m", "straight_m")
-    found = dashed(pads, water.geometry, site, reach_m=_REACH_M)
+    found = dashed(pads, water.geometry, site, reach_m=_REACH_M, over_water=True)
     names = named(found["feature"].map(water["name"]), otherwise="water without a name")
     dry = found["feature"].map(water["intermittent"].fillna(value=False)).astype(bool)
     names = names.where(~dry, names + " (dry at times)")
-    closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M)
+    closed = with_gaps_closed(pads, water.geometry, site, found, below_m=_IDEAL_M, over_water=True)
     return Measured(
         found["at_least_m"],
         note=names + ": " + way_texts(found, site) + closed.said,

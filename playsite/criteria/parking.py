@@ -11,7 +11,7 @@ import shapely
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._nearest_public import in_use, walk_to_usable
+from playsite.criteria._nearest_public import in_use, walk_rules, walk_to_usable
 from playsite.proximity.accessible_spaces import accessible_spaces_due
 from playsite.proximity.walking import walk_m
 from playsite.units import Unit
@@ -58,9 +58,9 @@ def _spaces(pads: gpd.GeoDataFrame, site: Site) -> pd.Series[str]:
             pads.geometry.iloc[rows],
             lots.geometry.loc[[lot]],
             ways,
-            blocked=site.link_blocks,
             reach_m=NEAR_M,
             paths=False,
+            **walk_rules(pads.iloc[rows], lots.loc[[lot]], site),
         )
         for pad in walks.index[np.isfinite(walks["walk_m"])]:
             near[pad].append(lot)

@@ -10,7 +10,7 @@ import shapely
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from playsite.proximity.links import Ground, first_open, on_its_side
+from playsite.proximity.links import Ground, Land, first_open, on_its_side
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -36,6 +36,7 @@ class Scene:
     goals: NDArray[np.object_]
     rank: NDArray[np.intp]
     reach_m: float
+    goal_m: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ def _goal_links(
     scene: Scene,
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
     """All open links of some targets: target, edge, how far along it, length."""
-    goal, edge, along_m, links = _nearby(scene.goals[rows], scene)
+    goal, edge, along_m, links = _nearby(scene.goals[rows], scene, scene.goal_m[rows])
     is_open = scene.ground.is_open(links)
     return rows[goal[is_open]], edge[is_open], along_m[is_open], shapely.length(links[is_open])
 
@@ -151,18 +152,24 @@ def _goal_links(
 def _nearby(
     shapes: NDArray[np.object_],
     scene: Scene,
+    link_m: float | NDArray[np.float64],
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64], NDArray[np.object_]]:
     """Edges within a link of each shape, the place nearest to it, and the straight line there."""
-    i, edge = scene.tree.query(shapes, predicate="dwithin", distance=scene.link_m)
+    i, edge = scene.tree.query(shapes, predicate="dwithin", distance=link_m)
     links = np.asarray(shapely.shortest_line(shapes[i], scene.network.edges[edge]), dtype=object)
     along_m = shapely.line_locate_point(scene.network.edges[edge], shapely.get_point(links, -1))
     own = on_its_side(links, scene.network, edge, np.asarray(along_m))
     return i[own], edge[own], np.asarray(along_m[own], dtype=np.float64), links[own]
 
 
-def shortest(starts: NDArray[np.object_], scene: Scene, reach: Reach) -> Walks:
+def shortest(
+    starts: NDArray[np.object_], scene: Scene, reach: Reach, land: Land | None = None
+) -> Walks:
     """Shortest walk of each origin: along the network, or straight where that is open and shorter."""
-    parts = [_along_network(starts[rows], scene, reach) for rows in _batches(len(starts))]
+    parts = [
+        _along_network(starts[rows], scene, reach, None if land is None else land.of(rows))
+        for rows in _batches(len(starts))
+    ]
     walk_m, goal, edge, along_m, mark, linked = (
         np.concatenate(c) for c in zip(*parts, strict=True)
     )
@@ -172,7 +179,7 @@ def shortest(starts: NDArray[np.object_], scene: Scene, reach: Reach) -> Walks:
     direct_m = shapely.distance(starts[i], scene.goals[near])
     order = np.lexsort((scene.rank[near], direct_m, i))
     i, near, direct_m = i[order], near[order], direct_m[order]
-    k = first_open(scene.ground, starts[i], scene.goals[near], i, len(starts))
+    k = first_open(scene.ground, starts[i], scene.goals[near], i, len(starts), land)
     straight = np.flatnonzero(k >= 0)
     straight = straight[~(walk_m[straight] < direct_m[k[straight]])]
     walk_m[straight], goal[straight] = direct_m[k[straight]], near[k[straight]]
@@ -182,9 +189,11 @@ def shortest(starts: NDArray[np.object_], scene: Scene, reach: Reach) -> Walks:
     return Walks(walk_m, goal, edge, along_m, mark, linked)
 
 
-def _along_network(starts: NDArray[np.object_], scene: Scene, reach: Reach) -> tuple[Any, ...]:
+def _along_network(
+    starts: NDArray[np.object_], scene: Scene, reach: Reach, land: Land | None
+) -> tuple[Any, ...]:
     """Find walks along the network only, field by field as in ``Walks``."""
-    i, edge, along_m, links = _nearby(starts, scene)
+    i, edge, along_m, links = _nearby(starts, scene, scene.link_m)
     # The marks on either side, found by edge and share of its length in one number.
     length_m = scene.network.length_m
     key = reach.mark_edge + reach.mark_along_m / (2 * length_m[reach.mark_edge])
@@ -197,7 +206,7 @@ def _along_network(starts: NDArray[np.object_], scene: Scene, reach: Reach) -> t
     order = np.lexsort((edge, total_m, i))
     i, edge, mark = i[order], edge[order], mark[order]
     along_m, total_m = along_m[order], total_m[order]
-    k = first_open(scene.ground, starts[i], scene.network.edges[edge], i, len(starts))
+    k = first_open(scene.ground, starts[i], scene.network.edges[edge], i, len(starts), land)
     linked = k >= 0
     walk_m = np.full(len(starts), np.inf)
     walk_m[linked] = total_m[k[linked]]

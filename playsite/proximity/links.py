@@ -61,6 +61,27 @@ class Ground:
         return out, inside
 
 
+@dataclass(frozen=True)
+class Land:
+    """The land round each origin that its links may cross at will, and how far they may go off it.
+
+    ``goal_m``: longest link of each target, whose land nobody knows.
+    """
+
+    shapes: NDArray[np.object_]
+    off_m: NDArray[np.float64]
+    goal_m: NDArray[np.float64]
+
+    def keeps(self, links: NDArray[np.object_], row: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Tell which links keep to the land of their row, but for so many metres."""
+        off_m = shapely.length(shapely.difference(links, self.shapes[row]))
+        return np.asarray(off_m <= self.off_m[row] + SHAVED_M, dtype=np.bool_)
+
+    def of(self, rows: NDArray[np.intp]) -> Land:
+        """Land of some of the origins."""
+        return Land(self.shapes[rows], self.off_m[rows], self.goal_m)
+
+
 def on_its_side(
     links: NDArray[np.object_],
     network: WalkNetwork,
@@ -127,6 +148,7 @@ def first_open(
     other: NDArray[np.object_],
     group: NDArray[np.intp],
     groups: int,
+    land: Land | None = None,
 ) -> NDArray[np.intp]:
     """Position of the first pair of each group with an open straight link between its two shapes.
 
@@ -140,6 +162,8 @@ def first_open(
         Group of each pair, in rising order.
     groups
         Number of groups.
+    land
+        Of each group, and how far its links may lead off it; None: as far as they like.
 
     Returns
     -------
@@ -151,7 +175,11 @@ def first_open(
     low, width = 0, 1
     while np.any(left := (place >= low) & (found[group] < 0)):
         pick = np.flatnonzero(left & (place < low + width))
-        pick = pick[ground.is_open(shapely.shortest_line(one[pick], other[pick]))]
+        links = shapely.shortest_line(one[pick], other[pick])
+        is_open = ground.is_open(links)
+        if land is not None:
+            is_open[is_open] = land.keeps(links[is_open], group[pick[is_open]])
+        pick = pick[is_open]
         owner, first = np.unique(group[pick], return_index=True)
         found[owner] = pick[first]
         low, width = low + width, 2 * width

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from playsite.proximity.network import walk_network
 from playsite.proximity.streets_to_cross import by_rules
 
 if TYPE_CHECKING:
@@ -16,13 +17,47 @@ if TYPE_CHECKING:
     from playsite.proximity.network import WalkNetwork
     from playsite.proximity.shapes import ShapesLike
 
-__all__ = ["BUSY", "ELSEWHERE_M", "town_ways"]
+__all__ = ["BUSY", "ELSEWHERE_M", "town_network", "town_ways"]
 
 BUSY = ("collector", "arterial")
 """Classes of streets that a child doesn't cross just anywhere; common practice, no source."""
 
 ELSEWHERE_M = np.inf
 """What crossing a busy street elsewhere counts for: nobody does."""
+
+
+def town_network(
+    streets: gpd.GeoDataFrame, paths: gpd.GeoDataFrame, *, blocked: ShapesLike | None = None
+) -> WalkNetwork:
+    """Join a town's streets and paths, before any rule of who walks where.
+
+    Parameters
+    ----------
+    streets, paths
+        With ``bridge``; a frame without that column has none.
+    blocked
+        Water and buildings, which no link crosses.
+
+    Returns
+    -------
+    WalkNetwork
+        Of all streets and then all paths, in their order; for `town_ways`.
+    """
+    parts = [part for part in (streets, paths) if len(part)]
+    lines = (
+        pd.concat([part.geometry for part in parts], ignore_index=True)
+        if parts
+        else streets.geometry
+    )
+    bridges = np.concatenate([_bridges(part) for part in (streets, paths)])
+    roads = np.repeat([True, False], [len(streets), len(paths)])
+    return walk_network(lines, bridges=bridges, roads=roads, blocked=blocked)
+
+
+def _bridges(frame: gpd.GeoDataFrame) -> NDArray[np.bool_]:
+    if "bridge" not in frame:
+        return np.zeros(len(frame), dtype=np.bool_)
+    return np.asarray(frame["bridge"].fillna(value=False).to_numpy(dtype=bool))
 
 
 def town_ways(

@@ -12,7 +12,7 @@ import shapely
 from playsite.proximity._walk_paths import Drawn, draw
 from playsite.proximity._walk_search import Scene, search, shortest
 from playsite.proximity.clearance import clearance_m
-from playsite.proximity.links import Ground
+from playsite.proximity.links import Ground, Land
 from playsite.proximity.network import WalkNetwork, read_blocked, walk_network
 from playsite.proximity.shapes import read_shapes
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from playsite.proximity._walk_search import Reach, Walks
     from playsite.proximity.shapes import Shapes, ShapesLike
 
-__all__ = ["WalkNetwork", "walk_m", "walk_network"]
+__all__ = ["Land", "WalkNetwork", "walk_m", "walk_network"]
 
 
 def walk_m(
@@ -34,6 +34,7 @@ def walk_m(
     link_m: float = 150.0,
     reach_m: float = np.inf,
     paths: bool = True,
+    land: Land | None = None,
 ) -> pd.DataFrame:
     """Walk from each origin to the nearest target, nearest on foot.
 
@@ -63,6 +64,9 @@ def walk_m(
         Longest link.
     reach_m
         Longest walk that is looked for.
+    land
+        For each origin the land that its link may cross at will (its own parcel, say), and how much
+        of the link may lie off it; for each target its longest link. None: all is open.
     paths
         Whether to draw the ways: without, the column ``path`` holds None, and what is found by
         drawing is NaN.
@@ -112,9 +116,11 @@ def walk_m(
     starts, _ = ground.stand_ins(pads.geometry)
     stops, inside = ground.stand_ins(goals.geometry)
     tree = shapely.STRtree(network.edges)
-    scene = Scene(network, tree, ground, link_m, stops, goals.rank, reach_m)
+    goal_m = np.minimum(link_m, np.inf if land is None else land.goal_m)
+    goal_m = np.broadcast_to(goal_m, len(stops))
+    scene = Scene(network, tree, ground, link_m, stops, goals.rank, reach_m, goal_m)
     reach = search(scene)
-    walks = shortest(starts, scene, reach)
+    walks = shortest(starts, scene, reach, land)
     has = walks.goal >= 0
     straight_m = clearance_m(starts, stops).to_numpy(copy=True)
     straight_m[has] = shapely.distance(starts[has], stops[walks.goal[has]])

@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 
-from playsite.proximity.walking import walk_m, walk_network
+from playsite.layers import KINDS
+from playsite.layers.own_columns import own_columns
+from playsite.proximity.town_ways import town_network, town_ways
+from playsite.proximity.walking import walk_m
+from playsite.site import FENCE_HALF_M
 from playsite.steps._contract import Input, Output, Parameter, Step
 from playsite.units import Unit
 
@@ -19,26 +22,33 @@ __all__ = ["STEP"]
 
 
 def run(inputs: Mapping[str, Any], values: Mapping[str, float]) -> dict[str, Any]:
-    """Walk from each origin to the place that is nearest on foot; links cross nothing blocked."""
-    origins, blocked = inputs["origins"], inputs["blocked"]
-    parts = [inputs[name] for name in ("streets", "paths") if inputs[name] is not None]
-    roads = np.concatenate(
-        [
-            np.full(len(inputs[name]), name == "streets")
-            for name in ("streets", "paths")
-            if inputs[name] is not None
-        ]
-        or [np.empty(0, dtype=bool)]
+    """Walk to the place that is nearest on foot, by the network and rules that a study uses."""
+    origins, none = inputs["origins"], gpd.GeoDataFrame(geometry=[], crs=inputs["origins"].crs)
+    streets, paths, crossings = (
+        own_columns(none if inputs[kind] is None else inputs[kind], KINDS[kind])
+        for kind in ("streets", "paths", "crossings")
     )
-    lines = (
-        pd.concat([part.geometry for part in parts], ignore_index=True)
-        if parts
-        else gpd.GeoSeries([], crs=origins.crs)
+    blocked, rails, fences = (
+        none.geometry if inputs[name] is None else inputs[name].geometry
+        for name in ("blocked", "rails", "fences")
     )
-    network = walk_network(lines, roads=roads)
-    shut = None if blocked is None else blocked.geometry
+    ways = town_ways(
+        town_network(streets, paths, blocked=blocked),
+        streets,
+        paths,
+        crossings=crossings.geometry[crossings["is_crossing"]],
+        rails=rails,
+        unmarked_m=values["crossing-penalty"],
+        step_free=bool(values["step-free"]),
+    )
+    shut = fences.buffer(FENCE_HALF_M, cap_style="flat", join_style="mitre")
     found = walk_m(
-        origins.geometry, inputs["places"].geometry, network, blocked=shut, link_m=values["link"]
+        origins.geometry,
+        inputs["places"].geometry,
+        ways,
+        blocked=shut[~shut.is_empty],
+        link_m=values["link"],
+        reach_m=values["reach"],
     )
     facts = {"walk_m": found["walk_m"].to_numpy(), "straight_m": found["straight_m"].to_numpy()}
     reached = np.isfinite(facts["walk_m"])
@@ -57,8 +67,29 @@ STEP = Step(
     inputs=(
         Input("origins", "vector", "pads, homes or any other start"),
         Input("places", "vector", "restrooms, parking or any other goal"),
-        Input("streets", "vector", "centre lines that people walk along", ("line",), needed=False),
-        Input("paths", "vector", "sidewalks and paths", ("line",), needed=False),
+        Input(
+            "streets",
+            "vector",
+            "streets, with class, bridge, sidewalk and foot where known, in the study's words",
+            ("line", "polygon"),
+            needed=False,
+        ),
+        Input(
+            "paths",
+            "vector",
+            "sidewalks and paths, with kind, bridge, access and wheelchair where known",
+            ("line", "polygon"),
+            needed=False,
+        ),
+        Input(
+            "crossings",
+            "vector",
+            "places to cross busy streets, with control where known",
+            ("point", "line"),
+            needed=False,
+        ),
+        Input("rails", "vector", "rails, crossed only by a street or path", needed=False),
+        Input("fences", "vector", "fences, cut where gates are", ("line",), needed=False),
         Input(
             "blocked",
             "vector",
@@ -71,6 +102,15 @@ STEP = Step(
         Parameter(
             "link", Unit.METRE, 150.0, (0, 1000), "longest straight link to a street or path"
         ),
+        Parameter("reach", Unit.METRE, 2000.0, (0, 100_000), "longest walk that is looked for"),
+        Parameter(
+            "crossing-penalty",
+            Unit.METRE,
+            0.0,
+            (0, 1000),
+            "what crossing a busy street counts for where no crossing is mapped",
+        ),
+        Parameter("step-free", Unit.COUNT, 0.0, (0, 1), "1: every walk is one without steps"),
     ),
     outputs=(
         Output(

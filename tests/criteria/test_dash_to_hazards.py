@@ -135,3 +135,17 @@ def test_a_car_park_is_a_hazard_with_its_barrier_whoever_may_use_it(told):
     own, site = told({"parking": lot}, "car_parks")
     assert own["value"] == pytest.approx(10, abs=0.01)
     assert "barrier between the play area and the car park" in site["conditions"]
+
+
+def test_open_water_stops_a_child_on_the_way_to_a_street_but_for_a_bridge(told):
+    street = ([line((-500, 60), (900, 60))], {"name": ["Far"], "class": ["arterial"], "lanes": [4]})
+    creek = ([box(-500, 75, 1400, 10)], {"name": ["Creek"]})
+    own, _ = told({"streets": street, "water": creek}, "traffic")
+    assert own["value"] > 100
+    assert 20 < own["straight_m"] < 60
+    bridge = ([line((120, 60), (120, 100))], {"bridge": ["yes"]})
+    own, _ = told({"streets": street, "water": creek, "paths": bridge}, "traffic")
+    assert own["value"] < own["straight_m"] + 20
+    dry = (creek[0], {"name": ["Creek"], "intermittent": ["yes"]})
+    own, _ = told({"streets": street, "water": dry}, "traffic")
+    assert own["value"] == pytest.approx(own["straight_m"], abs=0.01)

@@ -247,3 +247,39 @@ class TestApproach:
         # 300 m of path and 300 m of street beside it are good, 100 m of street are not
         assert row["value"] == pytest.approx(100 * 600 / 700, abs=4)
         assert row["low"] == row["value"] == row["high"]
+
+
+class TestWhereAWalkLeads:
+    """A path along the parcel that leads round the neighbor's land to its far side."""
+
+    LAND = (
+        [line((0, 115), (400, 115)), line((400, 115), (400, 240)), line((400, 240), (150, 240))],
+        {"kind": ["footway"] * 3},
+    )
+    BESIDE = ([point(70, 110)], {"access": ["yes"]})
+
+    def test_not_far_over_other_peoples_land(self, measure):
+        there = ([point(150, 250)], {"access": ["yes"]})
+        row, result = measure("restroom", {"paths": self.LAND, "restrooms": there})
+        pad = result.pads.geometry.iloc[0]
+        assert pad.distance(there[0][0]) < 150  # a straight walk, if the land were anybody's
+        assert row["value"] > 400
+
+    def test_not_through_a_fence_but_through_its_gate(self, measure):
+        layers = {"paths": self.LAND, "restrooms": self.BESIDE}
+        free = measure("restroom", layers)[0]["value"]
+        fence = line((40, 122), (170, 122))
+        layers["fences"] = ([fence], {"height_m": [1.5]})
+        assert measure("restroom", layers)[0]["value"] > free + 50
+        gate = line((128, 122), (132, 122))
+        columns = {"height_m": [1.5, None], "kind": ["fence", "gate"]}
+        layers["fences"] = ([fence, gate], columns)
+        assert measure("restroom", layers)[0]["value"] < free + 20
+
+    def test_fenced_in_all_round_is_unknown_for_a_gate_may_be_there(self, measure):
+        ring = line((60, 122), (350, 122), (350, 200), (60, 200), (60, 122))
+        fences = ([ring], {"height_m": [1.5]})
+        here = {"paths": self.LAND, "restrooms": self.BESIDE, "fences": fences}
+        row, _ = measure("restroom", here)
+        assert np.isnan(row["value"])
+        assert "no gate is mapped" in row["note"]

@@ -124,6 +124,31 @@ def test_walk_goes_along_the_path(town, tmp_path):
     assert len(gpd.read_file(made["ways"])) == 1
 
 
+def test_walk_crosses_a_busy_street_where_a_study_would_and_goes_through_no_fence(town, tmp_path):
+    town = town | {
+        "streets": _write(
+            tmp_path / "streets.gpkg", [line((-900, 80), (900, 80))], **{"class": ["arterial"]}
+        ),
+        "paths": _write(tmp_path / "side.gpkg", [line((350, 80), (350, 40))], kind=["footway"]),
+        "places": _write(tmp_path / "over.gpkg", [point(116, 70)]),
+    }
+    across = gpd.read_file(_run("walk", town, tmp_path)["out"])["walk_m"].iloc[0]
+    assert across > 2 * (350 - 131.7)  # it is crossed only where the path joins
+    town["crossings"] = _write(tmp_path / "crossings.gpkg", [point(140, 80)])
+    marked = gpd.read_file(_run("walk", town, tmp_path)["out"])["walk_m"].iloc[0]
+    assert marked < 100
+    town["fences"] = _write(tmp_path / "fences.gpkg", [line((-950, 90), (950, 90))])
+    fenced = gpd.read_file(_run("walk", town, tmp_path)["out"])["walk_m"].iloc[0]
+    assert fenced == np.inf
+
+
+def test_words_that_a_step_does_not_know_are_told_with_those_it_knows(town, tmp_path):
+    words = {"class": ["Major Collector"], "bridge": ["maybe"]}
+    town["streets"] = _write(tmp_path / "streets.gpkg", [line((0, 80), (400, 80))], **words)
+    with pytest.raises(InputError, match=r"(?s)Major Collector.*local, collector.*maybe"):
+        _run("walk", town, tmp_path)
+
+
 def test_buildable_land_is_what_is_left(town, tmp_path):
     land = gpd.read_file(_run("buildable", town, tmp_path, {"setback": "5 m"})["out"])
     assert land["gross_m2"].iloc[0] == pytest.approx(3000)
