@@ -41,8 +41,9 @@ function makeMap() {
 
 // About the chosen site where it is in view: people want to see that one closer.
 function zoomBy(map, levels) {
-  const { at } = study.sites[chosen];
-  map.setZoomAround(at && map.getBounds().contains(at) ? at : map.getCenter(), map.getZoom() + levels, { animate: false });
+  const { at } = study.sites[chosen], isSeen = at && map.getBounds().contains(at);
+  map.setZoomAround(isSeen ? at : map.getCenter(), map.getZoom() + levels, { animate: false });
+  if (isSeen && levels > 0 && !map.getBounds().pad(-0.2).contains(at)) map.panTo(at, { animate: false });
 }
 
 function listenToLayers(map) {
