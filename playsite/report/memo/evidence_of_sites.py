@@ -106,6 +106,7 @@ def _measured(readings: Readings, site: Row) -> Iterator[Entry]:
             continue
         said = (
             readings.value(site, chosen),
+            readings.straight(site, chosen),
             readings.interval(site, chosen),
             readings.note(site, chosen),
         )
