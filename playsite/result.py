@@ -29,6 +29,7 @@ __all__ = [
     "CONTOUR_COLUMNS",
     "FRAME_COLUMNS",
     "GRADING_COLUMNS",
+    "IN_THE_WAY",
     "NEED_COLUMNS",
     "RELAXATION_COLUMNS",
     "ROOM_COLUMNS",
@@ -56,6 +57,9 @@ CAUTIONS = (
     "Absence of a mapped feature does not mean absence on the ground.",
 )
 """The cautions that every output carries, in this order."""
+
+IN_THE_WAY = "in the way"
+"""Begins the label of evidence that is an obstacle found on a visit."""
 
 ARROW_COLUMNS = ("parcel_id", "grade_pct", "geometry")
 CONTOUR_COLUMNS = ("parcel_id", "elevation_m", "geometry")

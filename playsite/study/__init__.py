@@ -38,7 +38,7 @@ from playsite.study.found import (
     versions_in_use,
 )
 from playsite.study.needed import needed_pad, needed_pads
-from playsite.study.obstacles import kept_clear, obstacles_of
+from playsite.study.obstacles import drawn_obstacles, kept_clear, obstacles_of
 from playsite.study.one_part import Asked, part_of_town
 from playsite.study.parts import parts_of
 from playsite.study.visiting import checked_log, marked, visited
@@ -138,6 +138,9 @@ def run(
     spots = obstacles_of(visits, found.parcels.geometry)
     seen = visited(kept_clear(found, spots, asked, read, key, watch), visits, chosen)
     result = _result(settings, found, seen, chosen, members, sha256)
+    if spots:
+        told = drawn_obstacles(spots, result.evidence.crs)
+        result = replace(result, evidence=pd.concat([result.evidence, told], ignore_index=True))
     result = replace(result, ballots=ballots, study=replace(result.study, words=words))
     return with_money(result, settings, seen.found, book=book, limits=limits, price=price)
 

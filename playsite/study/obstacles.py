@@ -13,6 +13,7 @@ import pyproj
 import shapely
 
 from playsite.engine import quietly
+from playsite.result import IN_THE_WAY
 from playsite.site import Site
 from playsite.study.assembling import natural_order
 from playsite.study.choosing import Placed, joined
@@ -34,7 +35,14 @@ if TYPE_CHECKING:
     from playsite.study.one_part import Asked
     from playsite.visits import Visit
 
-__all__ = ["FAR_M", "Obstacle", "check_obstacles", "kept_clear", "obstacles_of"]
+__all__ = [
+    "FAR_M",
+    "Obstacle",
+    "check_obstacles",
+    "drawn_obstacles",
+    "kept_clear",
+    "obstacles_of",
+]
 
 FAR_M = 50.0
 """An obstacle farther from its parcel is taken for a slip of the pen."""
@@ -139,6 +147,16 @@ def kept_clear(
         if key:
             remember(own_key, part)
     return _merged(free, part, ids)
+
+
+def drawn_obstacles(obstacles: Sequence[Obstacle], crs: Any) -> gpd.GeoDataFrame:
+    """Obstacles as evidence of the fit: they stand on the plan and on the map."""
+    rows = [
+        (each.parcel_id, "fit", ": ".join(filter(None, [IN_THE_WAY, each.words])), each.shape)
+        for each in obstacles
+    ]
+    columns = ["parcel_id", "criterion", "label", "geometry"]
+    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=crs)
 
 
 def _site_of(ids: set[str], layers: Layers, settings: Settings) -> Site:

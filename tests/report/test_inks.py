@@ -25,7 +25,7 @@ def test_letters_keep_their_size_when_places_are_rounded(svg):
     assert {float(each) for pair in of_line for each in pair} == {SIZE_PT / 100}
 
 
-def test_places_are_kept_to_a_hundredth_of_a_point(svg):
-    places = re.sub(r"scale\([^)]*\)", "", svg)
-    assert re.search(r"\d\.\d\d", places)
-    assert not re.search(r"\d\.\d{3}", places.split("<defs>", 1)[-1])
+def test_outlines_are_kept_to_a_hundredth_of_a_point(svg):
+    outlines = re.findall(r' d="([^"]*)"', svg)
+    assert any(re.search(r"\.\d\d\b", each) for each in outlines)
+    assert not any(re.search(r"\.\d{3}", each) for each in outlines)

@@ -22,6 +22,7 @@ from playsite.report.people_units import (
     pad_size_text,
     side_text,
 )
+from playsite.result import IN_THE_WAY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -241,6 +242,9 @@ def _draw_evidence(
     """
     drawn: list[str] = []
     weight = evidence["criterion"].map(weights).astype(float).fillna(0.0)
+    # what somebody found in the way is named before all that was measured
+    found = evidence["label"].astype(str).str.startswith(IN_THE_WAY)
+    weight = weight.where(~found, np.inf)
     heaviest = (-weight).argsort(kind="stable")
     for row in evidence.iloc[heaviest].itertuples():
         shape = row.geometry
