@@ -155,8 +155,8 @@ def _of_ground(readings: Readings, site: Row) -> Iterator[Entry]:
             f"W{site['site_no']}",
             "What they are held against",
             limits,
-            "common practice",
-            "docs/terrain.md",
+            "limits of a first look",
+            "common practice, no source; depth times speed from memory",
         )
 
 
