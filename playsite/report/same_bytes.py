@@ -26,7 +26,9 @@ def save_alike(made: io.BytesIO, path: Path, *, made_on: bytes | None = None) ->
     with zipfile.ZipFile(made) as parts, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as fixed:
         for name in parts.namelist():
             entry = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
-            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.compress_type = (
+                zipfile.ZIP_STORED if name.endswith(".png") else zipfile.ZIP_DEFLATED
+            )
             part = parts.read(name)
             if made_on and name == "docProps/core.xml":
                 part = _MODIFIED.sub(rb"\g<1>" + made_on + b"T00:00:00Z", part)

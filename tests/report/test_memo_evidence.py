@@ -1,11 +1,11 @@
 """No number of the memo's text is without a row of the evidence table that holds it."""
 
-import re
 from dataclasses import replace
 
 import pytest
 from made_up_costs import book_of, cost_table, facts
 from made_up_program import ONE_CLIMBER, pad_of
+from report.evidence_of_memo import NUMBER, evidence, numbers_without_source
 from report.made_up_result import made_up_result
 
 from playsite._cost_settings import CharterTable, FundTable, ScheduleTable
@@ -13,18 +13,7 @@ from playsite.cost.plan import plan_of
 from playsite.cost.site_costs import costs_of
 from playsite.problems import Finding
 from playsite.report.memo import memo_of
-from playsite.report.memo.blocks import Bullets, Callout, Figure, Paragraph, Table
-from playsite.report.memo.words import pieces
-from playsite.result import CAUTIONS
-
-NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
-NAMES = re.compile(
-    r"56R-08|Site \d+|Figure \d+|Table \d+|\b811\b|\b\d+-year\b|\b(?:class|Pub\.|Part) ?\d\w*|ASTM \w+|"
-    r"1:[\d,]+|drawn \d+ times|ISO \d+|SHA-256|EPSG:\d+"
-)
-"""Numbers that are names, or the scale of a drawing: they measure nothing."""
-EXEMPT = (*CAUTIONS, "SHA-256 of run.json", "Use zones by CPSC", "Keys in brackets, as [S4]")
-"""Texts that cite or caution, the same in every memo; and the record of the run."""
+from playsite.report.memo.blocks import Paragraph, Table
 
 
 def priced(result):
@@ -69,47 +58,8 @@ def memo(request):
     return memo_of(RESULTS[request.param])
 
 
-def evidence(memo):
-    """Numbers that each key's rows hold."""
-    rows, key = {}, ""
-    for block in memo.blocks:
-        if isinstance(block, Table) and block.is_evidence:
-            for row in block.rows:
-                key = row[0] or key
-                rows.setdefault(key, []).append(f"{row[1]} {row[2]}")
-    return {key: set(numbers(" ".join(texts))) for key, texts in rows.items()}
-
-
-def numbers(text):
-    for address in ADDRESSES:
-        text = text.replace(address, "")
-    return [found.rstrip(",").removesuffix(".") for found in NUMBER.findall(NAMES.sub("", text))]
-
-
-def running_text(memo):
-    """Texts outside of tables, with their keys."""
-    for block in memo.blocks:
-        if isinstance(block, (Paragraph, Callout)):
-            yield "".join(text for text, _ in pieces(block.parts)), block.evidence
-        elif isinstance(block, Bullets):
-            for item in block.items:
-                yield item, block.evidence
-        elif isinstance(block, Figure):
-            yield f"{block.finding} {block.key}", block.evidence
-
-
-def missing(memo):
-    held = evidence(memo)
-    for text, keys in running_text(memo):
-        if not text.startswith(EXEMPT) and not any(part in text for part in EXEMPT):
-            own = set().union(*(held.get(key, set()) for key in keys))
-            lost = [number for number in numbers(text) if number not in own]
-            if lost:
-                yield lost, keys, text
-
-
 def test_every_number_of_the_text_stands_in_a_row_that_its_keys_name(memo):
-    assert list(missing(memo)) == []
+    assert list(numbers_without_source(memo, ADDRESSES)) == []
 
 
 def test_every_row_says_how_it_was_found_and_from_what(memo):
@@ -129,5 +79,10 @@ def test_every_key_leads_to_a_row(memo):
 def test_a_number_without_a_source_would_be_found():
     memo = memo_of(RESULTS["none"])
     stray = Paragraph("It is 4,711 ft away.", evidence=("L",))
-    found = [lost for lost, _, _ in missing(replace(memo, blocks=(*memo.blocks, stray)))]
+    found = [
+        lost
+        for lost, _, _ in numbers_without_source(
+            replace(memo, blocks=(*memo.blocks, stray)), ADDRESSES
+        )
+    ]
     assert found == [["4,711"]]

@@ -13,10 +13,12 @@ import pytest
 import shapely
 from click.testing import CliRunner
 from docx import Document
+from report.evidence_of_memo import numbers_without_source
 
 from playsite import study
 from playsite.cli import commands
 from playsite.report.explanation import explanation_lines
+from playsite.report.memo import memo_of
 from playsite.report.wording import answer_sentence, ordinal, value_text
 from playsite.report.writing import write_all
 from playsite.study import run
@@ -307,3 +309,7 @@ def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
     assert "parks staff, 2026-03-04, tried the door" in cells
     explained = playsite("explain", study, site)
     assert "none found, weak; locked after 3 pm" in explained
+
+
+def test_no_number_of_the_memos_text_is_without_a_source(result):
+    assert list(numbers_without_source(memo_of(result), result.sites["name"])) == []

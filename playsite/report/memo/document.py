@@ -16,7 +16,7 @@ from playsite.report.memo.blocks import Bullets, Callout, Figure, Heading, Parag
 from playsite.report.memo.letterhead import opened_letterhead
 from playsite.report.memo.letters import STYLE_OF
 from playsite.report.memo.pointers import add_anchor, add_keys
-from playsite.report.memo.styles import TABLE_STYLE, add_styles
+from playsite.report.memo.styles import TABLE_STYLE, add_styles, give_style
 from playsite.report.memo.words import (
     figure_caption,
     heading_text,
@@ -121,7 +121,7 @@ def _add(document: Any, block: Block) -> None:
             made.paragraph_format.page_break_before, made.paragraph_format.space_before = True, 0
     elif isinstance(block, Paragraph):
         made = document.add_paragraph(style=STYLE_OF[block.style])
-        _add_pieces(made, pieces(block.parts))
+        _add_pieces(made, pieces(block.parts), is_score=block.style == "score")
         add_keys(made, block.evidence)
     elif isinstance(block, Bullets):
         _add_bullets(document, block)
@@ -139,18 +139,20 @@ def _add_bullets(place: Any, block: Bullets, *, first: Any = None) -> None:
     """Add items to a document or a cell, which has a first paragraph; they stay on one page."""
     for number, item in enumerate(block.items, start=1):
         made = first if first and number == 1 else place.add_paragraph()
-        made.style = "List Bullet"
+        give_style(made, "List Bullet")
         made.paragraph_format.keep_with_next = number < len(block.items)
         made.add_run(f"{block.mark or '•'}\t{one_line(item)}")
         if number == len(block.items):
             add_keys(made, block.evidence)
 
 
-def _add_pieces(paragraph: Any, given: Sequence[tuple[str, bool]]) -> None:
+def _add_pieces(
+    paragraph: Any, given: Sequence[tuple[str, bool]], *, is_score: bool = False
+) -> None:
     for text, bold in given:
         run = paragraph.add_run(text)
-        if bold and paragraph.style.name == "Score":
-            run.style = "Score Number"
+        if bold and is_score:
+            give_style(run, "Score Number")
         else:
             run.bold = True if bold else None
 
@@ -195,7 +197,7 @@ def _fill_row(row: Any, cells: Sequence[Parts | Bullets], block: Table, *, is_he
         if isinstance(text, Bullets):
             _add_bullets(cell, text, first=paragraph)
             continue
-        paragraph.style = "Table Head" if is_head else "Table Text"
+        give_style(paragraph, "Table Head" if is_head else "Table Text")
         in_bold = number in block.bold and not is_head and isinstance(text, str)
         _add_pieces(paragraph, pieces(((str(text), True),) if in_bold else text))
 

@@ -68,20 +68,12 @@ def _with_keys(
 def evidence_blocks(entries: Iterable[Entry], page: Page) -> Iterator[Block]:
     """Set the table; rows of one key stand together."""
     rows: list[tuple[str, ...]] = []
-    last: Entry | None = None
     for entry in sorted(entries, key=_order):
-        is_first = last is None or last.key != entry.key
         source = ", ".join(filter(None, [entry.source, entry.date]))
-        rows.append(
-            (
-                entry.key if is_first else "",
-                *map(one_line, (entry.what, entry.value, entry.how, source)),
-            )
-        )
-        last = entry
+        rows.append((entry.key, *map(one_line, (entry.what, entry.value, entry.how, source))))
     if not rows:
         return
-    letters = {entry[0][:1] for entry in rows if entry[0]}
+    letters = {row[0][:1] for row in rows}
     told = "; ".join(f"{letter}, {KINDS[letter]}" for letter in sorted(letters))
     yield Heading("Evidence: where every number is from", 2)
     yield Paragraph(

@@ -10,6 +10,7 @@ from playsite.ranking.near_ties import SEPARABLE
 from playsite.ranking.rank_order import concordance
 from playsite.report.firm_facts import (
     MOST_TOLD,
+    chance_text,
     criterion_name,
     factor_text,
     points_text,
@@ -17,7 +18,7 @@ from playsite.report.firm_facts import (
 )
 from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.evidence import Entry
-from playsite.report.memo.readings import rows_of
+from playsite.report.memo.readings import SHORT_LIST, rows_of
 from playsite.report.wording import joined, ordinal
 
 if TYPE_CHECKING:
@@ -62,7 +63,9 @@ def firm_entries(readings: Readings) -> Iterator[Entry]:
     )
     yield entry("what is unknown, when drawn", "0 to 100", "even chances", "the ranking")
     firsts = "; ".join(
-        f"{facts.names[site]} {share_text(shares[0])}" for site, shares in facts.shares.items()
+        f"{facts.names[site]} {share_text(shares[0])}"
+        for site, shares in facts.shares.items()
+        if shares[0] > 0
     )
     yield entry("first in, of the weightings", firsts, "share of weightings")
     behind = facts.too_close
@@ -80,11 +83,12 @@ def firm_entries(readings: Readings) -> Iterator[Entry]:
             "one weight moved, the others in proportion",
             "the ranking",
         )
+    foremost = list(facts.shares)[:SHORT_LIST]
     for column in firm.methods.columns:
         ranks = "; ".join(
             f"{facts.names[str(site)]} {ordinal(int(rank))}"
             for site, rank in firm.methods[column].items()
-            if str(site) in facts.shares
+            if str(site) in foremost
         )
         yield entry(
             f"rank by {criterion_name(column)}", ranks, "other ways of adding up", "the ranking"
@@ -176,7 +180,8 @@ def firm_site_entries(readings: Readings, site: Row) -> Iterator[Entry]:
             what = f"visit that would settle most: {criterion_name(visit['criterion'])} at {names[visit['parcel_id']]}"
             yield entry(
                 what,
-                f"turns the order with {share_text(visit['turns'])}; {criterion.field_task}",
+                f"told apart after it with {chance_text(visit['settles'])}; turns the order with "
+                f"{chance_text(visit['turns'])}; {criterion.field_task}",
                 "value drawn again",
                 "the ranking",
             )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from playsite.report.memo.evidence import Entry
-from playsite.report.memo.readings import rows_of
 from playsite.report.money import money_text
 from playsite.report.people_units import distance_text
 from playsite.report.plan_words import (
@@ -57,11 +56,6 @@ def money_entries(readings: Readings) -> Iterator[Entry]:
         f"{len(costs.sites)}; efficient: {int(costs.sites['is_efficient'].sum())}",
         "no other scores as well for as little",
     )
-    yield entry(
-        "even odds and budget of every priced site",
-        "; ".join(f"{amount(row['p50'])}, {amount(row['p80'])}" for row in rows_of(costs.sites)),
-        "in the order of the ranking",
-    )
     low, high = book.low_pct, book.high_pct
     span = f"{abs(low[1]):g} to {abs(low[0]):g}% less, {high[0]:g} to {high[1]:g}% more"
     yield entry(
@@ -112,6 +106,9 @@ def time_entries(readings: Readings, site: Row) -> Iterator[Entry]:
     calendar, key = plan.calendars[parcel], f"T{site['site_no']}"
     how, source = "durations drawn, step after step", "[schedule]; prices.toml"
     yield Entry(key, "opens by", " ".join(deadline_sentences(plan, parcel)), how, source, made_on)
+    first = plan.calendars.get(str(readings.short_list[0]["parcel_id"]))
+    if site is not readings.short_list[0] and calendar == first:
+        return  # its steps are those of the first site
     yield Entry(
         key,
         "one-call tickets",

@@ -66,19 +66,18 @@ def _standing(readings: Readings, site: Row) -> Iterator[Entry]:
     def entry(what: str, value: str, how: str = how, source: str = "sites.csv") -> Entry:
         return Entry(key, what, value, how, source, result.study.made_on)
 
-    span = score_range_text(site["score_low"], site["score_high"])
-    yield entry(
-        "score of 100, what is unknown from 0 to 100",
-        "; ".join(filter(None, [score_text(site["score"]), span])),
-    )
-    if result.shows_order:
-        yield entry("rank", f"{ordinal(int(site['rank']))} of {len(result.ranked):,}")
-    yield entry("share of the weight that is known", percent_text(100 * float(site["known_share"])))
     words = [readings.word(site, chosen).split(",")[0] for chosen in readings.weighed]
     told = ", ".join(
         f"{words.count(word)} {word}" for word in ("strong", "fair", "weak", "unknown")
     )
-    yield entry("questions by word", f"{len(words)}: {told}", "words stand for scores")
+    said = (
+        f"{score_text(site['score'])} of 100",
+        score_range_text(site["score_low"], site["score_high"]),
+        f"{ordinal(int(site['rank']))} of {len(result.ranked):,}" if result.shows_order else "",
+        f"{percent_text(100 * float(site['known_share']))} of the weight is known",
+        f"{len(words)} questions: {told}",
+    )
+    yield entry("score, what is unknown from 0 to 100", "; ".join(filter(None, said)))
     more = {word: words.count(word) - MOST_SAID for word in ("weak", "unknown")}
     beyond = ", ".join(f"{count} {word}" for word, count in more.items() if count > 1)
     if beyond:
@@ -157,8 +156,8 @@ def _of_ground(readings: Readings, site: Row) -> Iterator[Entry]:
             f"W{site['site_no']}",
             "What they are held against",
             limits,
-            "common practice",
-            "docs/terrain.md",
+            "limits of a first look",
+            "common practice, no source; depth times speed from memory",
         )
 
 
@@ -195,26 +194,28 @@ def _cost(readings: Readings, site: Row) -> Iterator[Entry]:
         return
     own = costs.sites[costs.sites["parcel_id"] == site["parcel_id"]]
     for row in rows_of(own):
-        for what, names in (
-            ("even odds; budget", ("p50", "p80")),
-            ("likely range", ("p10", "p90")),
-            ("of it the site's own, even odds", ("own_p50",)),
-            (
-                "above the least dear site: even odds; likely",
-                ("above_least_p50", "above_least_p10", "above_least_p90"),
-            ),
-        ):
-            value = "; ".join(money_text(row[name], costs.currency) for name in names)
-            yield Entry(f"C{site['site_no']}", what, value, "quantities times prices, drawn together",
-                        "costs.csv; prices.toml and the study", readings.result.study.made_on)  # fmt: skip
+        p10, p50, p80, p90, its_own, above, low, high = (
+            money_text(row[name], costs.currency)
+            for name in ("p10", "p50", "p80", "p90", "own_p50",
+                         "above_least_p50", "above_least_p10", "above_least_p90")
+        )  # fmt: skip
+        yield Entry(
+            f"C{site['site_no']}",
+            "cost of the site",
+            f"even odds {p50}; budget {p80}; likely {p10} to {p90}; its own part {its_own}; above the "
+            f"least dear site {above}, likely {low} to {high}",
+            "quantities times prices, drawn together",
+            "costs.csv; prices.toml and the study",
+            readings.result.study.made_on,
+        )
     yield from _paid(readings, site)
 
 
 def _paid(readings: Readings, site: Row) -> Iterator[Entry]:
     plan, costs = readings.result.plan, readings.result.costs
     parcel, made_on = str(site["parcel_id"]), readings.result.study.made_on
-    if plan is None or costs is None:
-        return
+    if plan is None or costs is None or site["parcel_id"] != readings.short_list[0]["parcel_id"]:
+        return  # who pays is told of the first site alone
     for name, paid in zip(
         ("at even odds", "at the budget"), plan.paid.get(parcel, ()), strict=False
     ):

@@ -10,8 +10,7 @@ import shapely
 from playsite.report.layouts import concept_shapes
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.drawn_map import Sheet
-from playsite.report.memo.inks import drawing, letter, pictures_of
-from playsite.report.memo.plan import SCALES
+from playsite.report.memo.inks import drawing, pictures_of
 from playsite.report.memo.play_layout import draw_layout
 from playsite.report.memo.sheet_margin import draw_scale_bar
 from playsite.report.people_units import pad_size_text
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["footprint"]
 
 _MOST_MM, _EDGE_MM, _BAR_MM = 84.0, 4.0, 11.0
+_SCALES = (100, 150, 200, 250, 300, 400, 500, 750, 1000, 2000, 5000)
 
 
 def footprint(readings: Readings, page: Page) -> Iterator[Figure]:
@@ -44,11 +44,11 @@ def footprint(readings: Readings, page: Page) -> Iterator[Figure]:
     scale = next(
         (
             each
-            for each in SCALES
+            for each in _SCALES
             if 1000 * wide_m / each <= page.text_mm - 2 * _EDGE_MM
             and 1000 * tall_m / each <= _MOST_MM
         ),
-        SCALES[-1],
+        _SCALES[-1],
     )
     height_mm = 1000 * tall_m / scale + 2 * _EDGE_MM + _BAR_MM
     per_mm = scale / 1000
@@ -70,10 +70,8 @@ def footprint(readings: Readings, page: Page) -> Iterator[Figure]:
         for shape in shapes:
             if shape.role == "equipment":
                 at = shape.geometry.representative_point()
-                letter(axes, at.x, at.y, shape.label, size=7, ha="center", halo=True, zorder=20)
-        draw_scale_bar(
-            sheet, window.bounds[2] - sheet.ground_m(2), window.bounds[1] + sheet.ground_m(2)
-        )
+                sheet.label(at.x, at.y, shape.label, ink="ink", size=7, zorder=20)
+        draw_scale_bar(sheet, right + sheet.ground_m(6), window.bounds[1] + sheet.ground_m(2))
         drawn = pictures_of(figure)
     pieces = joined([shape.label for shape in shapes if shape.role == "equipment"])
     size = pad_size_text(pad.length_m, pad.width_m, units)

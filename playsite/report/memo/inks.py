@@ -60,7 +60,14 @@ def pictures_of(figure: Drawing) -> Drawn:
     Letters are drawn as shapes: no font needs to be where the picture is looked at.
     """
     png, svg = io.BytesIO(), io.BytesIO()
-    figure.savefig(png, format="png", dpi=_DPI, metadata={"Software": None}, facecolor=INK["sheet"])
+    figure.savefig(
+        png,
+        format="png",
+        dpi=_DPI,
+        metadata={"Software": None},
+        facecolor=INK["sheet"],
+        pil_kwargs={"compress_level": 4},
+    )
     with mpl.rc_context({"svg.hashsalt": "memo", "svg.fonttype": "path"}):
         figure.savefig(svg, format="svg", metadata=dict.fromkeys(_SVG_SAYS), facecolor=INK["sheet"])
     # a hundredth of a point is nothing to an eye; the scales of letters stay as they are

@@ -22,7 +22,7 @@ STYLES: dict[str, dict[str, Any]] = {
     "Body Text": {"size": 9.5, "after": 5, "leading": 1.15},
     "Title": {"font": SERIF, "size": 19, "bold": True, "after": 4, "keep": True},
     "Judgment": {"font": SERIF, "size": 11.5, "after": 7, "leading": 1.1},
-    "Score": {"size": 9.5, "after": 2, "keep": True},
+    "Score": {"size": 9.5, "after": 4, "keep": True},
     "Note": {"size": 8.2, "ink": "ink-3", "after": 4},
     "Heading 1": {"font": SERIF, "size": 15, "bold": True, "before": 14, "after": 5, "keep": True},
     "Heading 2": {"font": SERIF, "size": 11.5, "bold": True, "before": 9, "after": 3, "keep": True},

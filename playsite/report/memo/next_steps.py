@@ -38,9 +38,6 @@ def next_steps(readings: Readings, page: Page) -> Iterator[Block]:
         what = "Decide whether to look at more land, at a smaller play area, or at the rules that can be changed."
         steps.append(("Council", what, ""))
     yield Heading("Next steps")
-    if days:
-        number = readings.short_list[0]["site_no"]
-        yield Paragraph(f"Dates are those by even odds for Site {number}.", "note")
     told = dict.fromkeys(steps)
     rows: tuple[tuple[str, ...], ...] = tuple(told)
     head: tuple[str, ...] = ("Who", "Step", "Done by")
@@ -49,6 +46,9 @@ def next_steps(readings: Readings, page: Page) -> Iterator[Block]:
     widths = shares(page, 0.25, 0.57, 0.18) if days else shares(page, 0.28, 0.72)
     keys = tuple(f"T{site['site_no']}" for site in readings.short_list[:1])
     yield Table("Next steps by role", head, rows, widths, bold=(0,), evidence=keys)
+    if days:
+        number = readings.short_list[0]["site_no"]
+        yield Paragraph(f"Dates are those by even odds for Site {number}.", "note")
 
 
 def _first_steps(readings: Readings) -> Iterator[tuple[str, str, str]]:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
+from playsite.report.memo.styles import give_style
+
 if TYPE_CHECKING:
     from playsite.report.memo.blocks import Keys
 
@@ -29,14 +31,20 @@ def add_keys(paragraph: Any, keys: Keys) -> None:
     """Set keys in brackets at the end of a paragraph, each a link to its row."""
     if not keys:
         return
-    paragraph.add_run(" [", style="Evidence Key")
+    _add_key_run(paragraph, " [")
     for number, key in enumerate(keys):
         if number:
-            paragraph.add_run(", ", style="Evidence Key")
+            _add_key_run(paragraph, ", ")
         link = parse_xml(f'<w:hyperlink {nsdecls("w")} w:anchor="{anchor_name(key)}"/>')
-        link.append(paragraph.add_run(key, style="Evidence Key")._r)  # noqa: SLF001
+        link.append(_add_key_run(paragraph, key)._r)  # noqa: SLF001
         paragraph._p.append(link)  # noqa: SLF001  (python-docx makes no links within)
-    paragraph.add_run("]", style="Evidence Key")
+    _add_key_run(paragraph, "]")
+
+
+def _add_key_run(paragraph: Any, text: str) -> Any:
+    run = paragraph.add_run(text)
+    give_style(run, "Evidence Key")
+    return run
 
 
 def add_anchor(paragraph: Any, key: str) -> None:

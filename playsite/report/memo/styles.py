@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from docx.enum.style import WD_STYLE_TYPE
@@ -12,9 +13,20 @@ from docx.shared import Mm, Pt, RGBColor
 from playsite.report.ink import INK, SERIF
 from playsite.report.memo.letters import STYLES
 
-__all__ = ["TABLE_STYLE", "add_styles"]
+__all__ = ["TABLE_STYLE", "add_styles", "give_style"]
 
 TABLE_STYLE = "Sheet Table"
+
+
+def give_style(place: Any, name: str) -> None:
+    """Give a paragraph or a run one of the styles: named lookups pass all of them each time."""
+    element = place._p if hasattr(place, "_p") else place._r  # noqa: SLF001
+    element.style = _style_ids(place.part)[name]
+
+
+@lru_cache(maxsize=1)
+def _style_ids(part: Any) -> dict[str, str]:
+    return {style.name: style.style_id for style in part.document.styles}
 
 
 def add_styles(document: Any) -> None:

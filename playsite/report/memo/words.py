@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 from playsite.report.memo.blocks import Bullets
@@ -20,7 +21,7 @@ __all__ = [
 ]
 
 _LONGEST_HEAD = 160
-_LETTERS_KEPT = 2000  # a table of so few letters stays on one page
+_LETTERS_KEPT = 1100  # a table of so few letters stays on one page
 
 
 def pieces(parts: Parts) -> list[tuple[str, bool]]:
@@ -66,4 +67,10 @@ def table_caption(table: Table) -> tuple[str, str]:
 
 def keeps_together(table: Table) -> bool:
     """Whether a table is short enough to stay on one page."""
-    return sum(len(str(cell)) for cells in table.rows for cell in cells) <= _LETTERS_KEPT
+    return sum(map(_letters, itertools.chain(*table.rows))) <= _LETTERS_KEPT
+
+
+def _letters(cell: Parts | Bullets) -> int:
+    if isinstance(cell, Bullets):
+        return sum(map(len, cell.items))
+    return len(cell) if isinstance(cell, str) else sum(len(text) for text, _ in cell)
