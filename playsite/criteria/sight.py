@@ -166,8 +166,12 @@ class _Around:
         for kind in ("streets", "paths"):
             lines = self.site.layer(kind).geometry
             near = lines.iloc[lines.sindex.query(around, predicate="intersects")].to_numpy()
+            # a way drawn as an area is walked along its edge
+            is_area = shapely.get_dimensions(near) == 2
+            near = np.where(is_area, shapely.boundary(near), near)
             found.append(shapely.get_parts(shapely.intersection(near, around)))
         parts = np.concatenate(found)
+        parts = parts[shapely.get_dimensions(parts) == 1]
         long_m = shapely.length(parts)
         counts = np.ceil(long_m / _WAY_M).astype(int)
         step_m = np.repeat(long_m / np.maximum(counts, 1), counts)

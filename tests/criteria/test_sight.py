@@ -59,6 +59,12 @@ def test_a_hall_between_hides_the_pad_from_the_street(sight_of):
     assert "what trees hide is not known; as if all ground were level" in hidden["note"]
 
 
+def test_a_street_drawn_as_an_area_is_seen_from_along_its_edge(sight_of):
+    area = ([box(50, 57, 150, 6)], {"class": ["local"]})
+    seen = sight_of([box(350, 350, 10, 8)], ["other"], streets=area).loc["sight"]
+    assert seen["value"] >= by_the_street_pct() - 1.5
+
+
 def test_a_home_behind_the_pad_sees_what_the_street_does_not(sight_of):
     found = sight_of([HALL, box(110, 150, 10, 8)], ["other", "dwelling"])
     x, y = np.meshgrid(np.linspace(100, 131.7, 40), np.linspace(100, 122.7, 40))
