@@ -33,6 +33,13 @@ def repo() -> Path:
     return ROOT
 
 
+@pytest.fixture(scope="session")
+def sample_memory(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the folder in which all tests, on all cores, remember the sample town's run."""
+    base = tmp_path_factory.getbasetemp()
+    return (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "sample_memory"
+
+
 def _do_without(reason: str, *, demand: str) -> None:
     """Skip the test; or fail it, where the environment says that it must run."""
     if os.environ.get(demand) == "required":

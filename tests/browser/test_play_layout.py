@@ -111,9 +111,12 @@ def test_the_card_says_the_room_at_the_sides(browser, page):
     assert "to the setback from the parcel line" in told
 
 
-def test_every_site_of_the_sample_town_can_be_chosen_near_and_far(browser, repo, tmp_path):
+def test_every_site_of_the_sample_town_can_be_chosen_near_and_far(
+    browser, repo, tmp_path, sample_memory, monkeypatch
+):
     """Whatever a criterion gives as evidence, points too, is drawn without a fault."""
     path = tmp_path / "map.html"
+    monkeypatch.setenv("PLAYSITE_CACHE", str(sample_memory))
     whole = run(repo / "sample_gis")
     write_map(whole, path)
     assert (whole.evidence.geom_type == "Point").any()

@@ -114,7 +114,7 @@ def test_the_memo_sets_new_better_and_nothing_side_by_side(result, tmp_path):
     # Of the second district nobody is without one: nobody lives there.
     assert [row[0] for row in districts.rows] == ["1st"]
     assert districts.rows[0][1:] == ("36", "36", "36")
-    assert shares.rows[0][1:] == ("40 %", "not known", "not known")
+    assert shares.rows[0][1:] == ("40%", "not known", "not known")
     better = ranked(tmp_path / "town", AREAS, BUILDINGS, NEAR)
     (told, *_) = (
         block for block in need_part(Readings(better), LETTER) if isinstance(block, Table)

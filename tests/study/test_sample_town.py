@@ -31,12 +31,12 @@ def truth(repo):
 
 
 @pytest.fixture(scope="module")
-def town(repo, tmp_path_factory):
+def town(repo, tmp_path_factory, sample_memory):
     """The sample study in a folder of its own, where a test may move its weights."""
     folder = tmp_path_factory.mktemp("town") / "sample_gis"
     shutil.copytree(repo / "sample_gis", folder)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("PLAYSITE_CACHE", str(tmp_path_factory.mktemp("memory")))
+        patch.setenv("PLAYSITE_CACHE", str(sample_memory))
         yield folder
 
 
