@@ -18,7 +18,7 @@ from pydantic import (
 )
 
 from playsite.problems import nearest_word
-from playsite.units import LENGTHS_M, metres, percent
+from playsite.units import metres, percent, squared_length_m2
 
 __all__ = [
     "AGES",
@@ -66,9 +66,7 @@ MOWABLE_PCT = 25.0
 
 # A comma only parts thousands: "1,5 m2" is refused, for it may mean one and a half.
 _AREA = re.compile(r"^\s*((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d*)?|\.\d+)\s*([^\d\s].*?)\s*$")
-_SQUARED = re.compile(r"^(?:square|sq\.?)\s*(.+)$|^(.+?)(?:²|\^?2)$")
 _MOST_M, _MOST_CHILDREN = 1000.0, 10_000
-_PLURALS = {"feet": "ft", "foot": "ft", "metres": "m", "meters": "m", "metre": "m", "meter": "m"}
 
 
 def square_metres(text: object) -> float:
@@ -90,12 +88,10 @@ def square_metres(text: object) -> float:
     found = _AREA.match(text) if isinstance(text, str) else None
     if found is None:
         raise ValueError(f"{text!r} is not {due}")
-    squared = _SQUARED.match(found[2].lower())
-    side = (squared[1] or squared[2]).strip() if squared else ""
-    factor = LENGTHS_M.get(_PLURALS.get(side, side))
-    if factor is None:
+    factor_m2 = squared_length_m2(found[2])  # acres and hectares are no areas of a piece
+    if factor_m2 is None:
         raise ValueError(f'"{text}" is not {due}')
-    return float(found[1].replace(",", "")) * factor**2
+    return float(found[1].replace(",", "")) * factor_m2
 
 
 def _one_of(words: tuple[str, ...], what: str) -> AfterValidator:

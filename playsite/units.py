@@ -19,6 +19,7 @@ __all__ = [
     "minutes",
     "percent",
     "square_metres",
+    "squared_length_m2",
 ]
 
 LENGTHS_M: dict[str, float] = {
@@ -43,12 +44,6 @@ AREAS_M2: dict[str, float] = {
 """Square metres in one of each unit of area."""
 
 _OTHER_AREAS = {
-    "m²": "m2",
-    "sq m": "m2",
-    "sqm": "m2",
-    "ft²": "ft2",
-    "sq ft": "ft2",
-    "sqft": "ft2",
     "sf": "ft2",
     "acres": "acre",
     "ac": "acre",
@@ -75,6 +70,7 @@ _OTHER_NAMES = {
     "us survey feet": "us-ft",
 }
 
+_SQUARED = re.compile(r"^(?:square|sq\.?)\s*(.+)$|^(.+?)(?:²|\^?2)$")
 _QUANTITY = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 
 
@@ -114,6 +110,20 @@ def metres(text: object) -> float:
     return number * factor
 
 
+def squared_length_m2(unit: str) -> float | None:
+    """Square metres in one of a squared unit of length, as people spell it; None: it is none.
+
+    Examples
+    --------
+    >>> squared_length_m2("sq. m"), squared_length_m2("m²"), squared_length_m2("m")
+    (1.0, 1.0, None)
+    """
+    squared = _SQUARED.match(unit.strip().lower())
+    side = (squared[1] or squared[2]).strip() if squared else ""
+    length_m = LENGTHS_M.get(_OTHER_NAMES.get(side, side))
+    return None if length_m is None else length_m**2
+
+
 def square_metres(text: object) -> float:
     """Area in square metres of a text such as ``"500 sq ft"`` or ``"2 ha"``.
 
@@ -129,7 +139,7 @@ def square_metres(text: object) -> float:
     """
     number, unit = _parts(text, 'an area with its unit, such as "500 sq ft" or "50 m2"')
     word = " ".join(unit.lower().replace(".", "").split())
-    factor = AREAS_M2.get(_OTHER_AREAS.get(word, word))
+    factor = AREAS_M2.get(_OTHER_AREAS.get(word, word)) or squared_length_m2(unit)
     if factor is None:
         known = ", ".join(AREAS_M2)
         raise ValueError(f'"{unit}" is not a unit of area that is known here ({known})')

@@ -11,9 +11,19 @@ from pathlib import Path
 
 import pytest
 
+from playsite.report.web_map import write_map
+
 ROOT = Path(__file__).resolve().parents[2]
 AXE = "axe-core@4.14.1"
 AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
+
+
+@pytest.fixture(scope="module")
+def page(shown, result, tmp_path_factory):
+    """Give the map of a module's own `result`, opened once for all its tests on a desk's screen."""
+    path = tmp_path_factory.mktemp("map") / "map.html"
+    write_map(result, path)
+    return shown(path.as_uri(), 1440, 900)
 
 
 @pytest.fixture(scope="session")

@@ -22,13 +22,6 @@ def result():
     return firm_result()
 
 
-@pytest.fixture(scope="module")
-def page(shown, result, tmp_path_factory):
-    path = tmp_path_factory.mktemp("map") / "map.html"
-    write_map(result, path)
-    return shown(path.as_uri(), 1440, 900)
-
-
 @pytest.fixture
 def driver(page):
     page.execute_script("document.getElementById('tab-compare').click()")

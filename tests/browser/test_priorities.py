@@ -11,7 +11,6 @@ from report.made_up_result import made_up_result, with_scores_of_measurements
 from playsite.ranking.lead_changes import lead_lost, nearest_two
 from playsite.ranking.scores import ranks, totals
 from playsite.report.firm_facts import factor_text
-from playsite.report.web_map import write_map
 from playsite.report.wording import points
 
 pytestmark = pytest.mark.browser
@@ -32,14 +31,6 @@ return [...document.querySelectorAll('#ranking tbody tr')].filter((row) => row.q
 @pytest.fixture(scope="module")
 def result():
     return with_scores_of_measurements(made_up_result(24))
-
-
-@pytest.fixture(scope="module")
-def page(shown, result, tmp_path_factory):
-    """One page for all tests, opened once; each test begins with the adopted weights."""
-    path = tmp_path_factory.mktemp("map") / "map.html"
-    write_map(result, path)
-    return shown(path.as_uri(), 1440, 900)
 
 
 @pytest.fixture
