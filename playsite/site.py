@@ -38,7 +38,15 @@ if TYPE_CHECKING:
     from playsite.terrain.credible import CredibleLowSpots
     from playsite.terrain.low_spots import LowSpots
 
-__all__ = ["COARSE_M", "GATE_HALF_M", "LINE_HALF_M", "Examined", "Ground", "Site"]
+__all__ = [
+    "COARSE_M",
+    "GATE_HALF_M",
+    "LINE_HALF_M",
+    "Examined",
+    "Ground",
+    "Site",
+    "standing_fences",
+]
 
 LINE_HALF_M = 0.5
 """Half the width that is taken of water drawn as a line, whose width nobody has told."""
@@ -49,8 +57,7 @@ COARSE_M = 10.0
 BRIDGE_HALF_M = 1.5
 """Half the width of a path on a bridge; common practice, no source."""
 
-FENCE_HALF_M = 0.05
-"""Half the width that a fence is given where it stands before a walk."""
+_FENCE_HALF_M = 0.05
 
 GATE_HALF_M = 0.05
 """How far an open gate may be drawn off its fence."""
@@ -397,8 +404,7 @@ class Site:
     def walk_blocks(self) -> gpd.GeoSeries:
         """What a walk from a pad does not cross: water, buildings, and fences but for their gates."""
         lines = self.barriers[~self.barriers.geom_type.str.endswith("Polygon")]
-        fences = lines.buffer(FENCE_HALF_M, cap_style="flat", join_style="mitre")
-        return _together(self.layers.crs, self.link_blocks, fences[~fences.is_empty])
+        return _together(self.layers.crs, self.link_blocks, standing_fences(lines))
 
     @cached_property
     def network(self) -> WalkNetwork | None:
@@ -484,6 +490,12 @@ class Site:
                 weight="caution",
             ),
         )
+
+
+def standing_fences(lines: gpd.GeoSeries) -> gpd.GeoSeries:
+    """Fences, cut where their gates are, as areas that a walk can be held against."""
+    fences = lines.buffer(_FENCE_HALF_M, cap_style="flat", join_style="mitre")
+    return fences[~fences.is_empty]
 
 
 def _flags(frame: gpd.GeoDataFrame) -> npt.NDArray[np.bool_]:

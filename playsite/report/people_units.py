@@ -20,6 +20,7 @@ __all__ = [
     "in_feet",
     "in_readers_units",
     "interval_text",
+    "line_error_text",
     "margin_text",
     "pad_size_text",
     "percent_text",
@@ -72,6 +73,19 @@ def contour_text(height_m: float, units: str) -> str:
     ('337 ft', '337.1 ft', '102.75 m')
     """
     return f"{round(height_m / FOOT_M, 1):g} ft" if in_feet(units) else f"{height_m:.2f} m"
+
+
+def line_error_text(error_m: float, units: str) -> str:
+    """Say how far lot lines may be off; where the study says nothing of it, that.
+
+    Examples
+    --------
+    >>> line_error_text(3.0, "metres"), line_error_text(0.0, "feet")
+    ('may be off by 3 m', 'are taken as drawn: the study names no error of theirs')
+    """
+    if error_m > 0:
+        return f"may be off by {distance_text(error_m, units)}"
+    return "are taken as drawn: the study names no error of theirs"
 
 
 def distance_text(m: float | None, units: str) -> str:

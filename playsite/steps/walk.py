@@ -11,7 +11,7 @@ from playsite.layers import KINDS
 from playsite.layers.own_columns import own_columns
 from playsite.proximity.town_ways import town_network, town_ways
 from playsite.proximity.walking import walk_m
-from playsite.site import FENCE_HALF_M
+from playsite.site import standing_fences
 from playsite.steps._contract import Input, Output, Parameter, Step
 from playsite.units import Unit
 
@@ -41,12 +41,11 @@ def run(inputs: Mapping[str, Any], values: Mapping[str, float]) -> dict[str, Any
         unmarked_m=values["crossing-penalty"],
         step_free=bool(values["step-free"]),
     )
-    shut = fences.buffer(FENCE_HALF_M, cap_style="flat", join_style="mitre")
     found = walk_m(
         origins.geometry,
         inputs["places"].geometry,
         ways,
-        blocked=shut[~shut.is_empty],
+        blocked=standing_fences(fences),
         link_m=values["link"],
         reach_m=values["reach"],
     )

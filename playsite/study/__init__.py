@@ -346,9 +346,11 @@ def _check_letterhead(settings: Settings, problems: Problems) -> None:
 def _setbacks_text(settings: Settings) -> str:
     given = settings.setbacks.model_dump(exclude={"line_error_m", "root_diameters"})
     words = {name.removesuffix("_m").replace("_", " "): metres for name, metres in given.items()}
-    said = [f"{name} {metres or 0:.4g} m" for name, metres in words.items()]
+    said = [f"{name} {metres:.4g} m" for name, metres in words.items() if metres]
     roots = settings.setbacks.root_diameters
-    return "; ".join([*said, f"roots of trees {roots:g} stem diameters" if roots else "roots 0 m"])
+    said += [f"roots of trees {roots:g} stem diameters"] if roots else []
+    none = [name for name, metres in words.items() if not metres] + ([] if roots else ["roots"])
+    return "; ".join([*said, f"nothing from {', '.join(none)}"] if none else said)
 
 
 def _run_record(

@@ -16,7 +16,7 @@ from playsite.report.people_units import (
     area_text,
     contour_step_m,
     contour_step_text,
-    distance_text,
+    line_error_text,
     pad_size_text,
     percent_text,
 )
@@ -76,8 +76,8 @@ def _assumptions(readings: Readings) -> Iterator[Entry]:
         "the knots",
     )
     yield entry(
-        "lines on the map may be off by",
-        distance_text(study.line_error_m, units),
+        "lot lines on the map",
+        line_error_text(study.line_error_m, units),
         "as the study says",
         "study.toml",
     )

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from playsite.report.memo.blocks import Bullets, Heading, Table
 from playsite.report.memo.widths import shares
-from playsite.report.people_units import area_text, pad_size_text
+from playsite.report.people_units import area_text, line_error_text, pad_size_text
 from playsite.report.plain_text import one_line
-from playsite.report.wording import data_dates, distance_text, in_readers_units, percent_text
+from playsite.report.wording import data_dates, in_readers_units, percent_text
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
@@ -34,14 +34,11 @@ def _assumptions(readings: Readings) -> Iterator[Block]:
     result = readings.result
     study, pad = result.study, result.pad
     size = pad_size_text(pad.length_m, pad.width_m, study.units)
-    off = distance_text(study.line_error_m, study.units)
     why = in_readers_units(pad.why, study.units).rstrip(".")
     items = [
         f"The play area is {size} ({area_text(pad.area_m2, study.units)}): {why}.",
-        f"Kept clear of lot lines: {in_readers_units(study.setbacks, study.units)}."
-        if study.setbacks
-        else "",
-        f"Lot lines on the map may be off by {off}. Only a boundary survey settles them.",
+        f"Kept clear: {in_readers_units(study.setbacks, study.units)}." if study.setbacks else "",
+        f"Lot lines on the map {line_error_text(study.line_error_m, study.units)}. Only a boundary survey settles them.",
         _whose_weights(result),
         f"A site is ranked only where at least {percent_text(study.least_known_pct)} of the weight could be measured.",
         data_dates(result, tuple(dict.fromkeys(result.layers["kind"]))),
