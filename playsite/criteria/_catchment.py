@@ -12,9 +12,10 @@ from scipy import ndimage
 
 from playsite.engine import in_threads
 from playsite.pads.pad_rectangles import rectangles_of_pads
+from playsite.terrain.arriving import arriving_m2
 from playsite.terrain.drainage import Drainage, drainage
 from playsite.terrain.run_on import LEAST_CUT_SHARE, pad_mask
-from playsite.terrain.run_on_range import DRAWS, drained_m2, drawn_noise, run_on_range_m2
+from playsite.terrain.run_on_range import DRAWS, drawn_noise, run_on_range_m2
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,6 +96,13 @@ class Caught:
     pad: NDArray[np.bool_] | None = None
     is_whole: bool = True
     range_m2: tuple[float, float] = (np.nan, np.nan)
+
+    @property
+    def places(self) -> NDArray[np.intp]:
+        """(k, 2) rows and columns of the pad's cells, on the whole ground."""
+        window, pad = self.cells
+        rows, columns = np.nonzero(pad)
+        return np.stack([rows + window.rows.start, columns + window.columns.start], axis=1)
 
     @property
     def cells(self) -> tuple[Window, NDArray[np.bool_]]:
@@ -209,12 +217,10 @@ def _with_ranges(found: list[Caught], site: Site, ground: Ground) -> list[Caught
         window, pad = each.cells
         return run_on_range_m2(window.cut(drained), window.transform(ground), pad, noise)
 
-    def on_all(draw: int) -> list[float]:
-        ways = noise.drainage(drained, ground.transform, draw)
-        return [
-            drained_m2(ways.cropped(window.rows, window.columns), pad)
-            for window, pad in (each.cells for each in held)
-        ]
+    pads = [each.places for each in held]
+
+    def on_all(draw: int) -> NDArray[np.float64]:
+        return arriving_m2(noise.drainage(drained, ground.transform, draw), pads)
 
     if drained.size <= min(_WHOLE_CELLS, sum(each.cells[0].size for each in held)):
         drawn = np.array(list(in_threads(on_all, list(range(DRAWS)))))

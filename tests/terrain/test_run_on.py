@@ -6,7 +6,10 @@ from scipy.ndimage import gaussian_filter
 from scipy.sparse.linalg import spsolve
 
 from playsite.terrain import _routing
+from playsite.terrain.arriving import arriving_m2
+from playsite.terrain.drainage import drainage
 from playsite.terrain.run_on import _routes, accumulate, pad_mask, run_on, run_on_mask
+from playsite.terrain.run_on_range import drained_m2
 
 
 def square(cells, cell_m=1.0):
@@ -158,6 +161,29 @@ def test_what_arrives_over_the_outline_is_what_lies_above(seed):
     inner = pad & np.pad(pad, 1)[2:, 1:-1] & np.pad(pad, 1)[:-2, 1:-1]
     inner &= np.pad(inner, 1)[1:-1, 2:] & np.pad(inner, 1)[1:-1, :-2]
     assert (found.inflow_m2[inner] == 0).all()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_many_pads_get_what_following_each_one_uphill_says(seed):
+    # pads of all sizes, over level ground, gaps and the data's edge, and one without elevation
+    ground, rng = with_flats_and_gaps(seed), np.random.default_rng(seed)
+    ground += rng.normal(0, 0.05 * (seed % 2), ground.shape)
+    ways = drainage(ground, square(70))
+    masks = [
+        pad_mask(ground.shape, square(70), place, length_m=long_m, width_m=short_m)
+        for place, long_m, short_m in zip(
+            rng.uniform([430_000, 5_150_000, 0], [430_070, 5_150_070, 180], (40, 3)),
+            rng.uniform(1, 40, 40),
+            rng.uniform(1, 25, 40),
+            strict=True,
+        )
+    ]
+    masks.append(np.isnan(ground))
+    followed = [drained_m2(ways, mask) for mask in masks]
+    found = arriving_m2(ways, [np.argwhere(mask) for mask in masks])
+    np.testing.assert_allclose(found, followed, rtol=1e-12, atol=1e-9)
+    assert np.isnan(found[-1])
+    assert np.nanmax(found) > 500
 
 
 def test_a_longer_wall_above_a_pad_lets_less_through():
