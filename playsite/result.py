@@ -190,7 +190,8 @@ class Result:
         ``credible``, ``field check`` or ``cannot be told`` (a window, without figures); from the
         probability on missing where the ground was not looked at closer.
     evidence
-        Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
+        Lines and shapes to draw: ``parcel_id, criterion, label, geometry``. A step-free way has
+        the height at which it would be built as its third coordinate, m.
     contours
         ``CONTOUR_COLUMNS`` round the foremost pads; empty without elevation.
     base_map

@@ -17,6 +17,7 @@ __all__ = [
     "distance_text",
     "edge_flow_text",
     "flow_text",
+    "hours_text",
     "in_feet",
     "in_readers_units",
     "interval_text",
@@ -199,6 +200,24 @@ def edge_flow_text(m2_s: float, units: str) -> str:
     """
     value, unit = (m2_s / FOOT_M**2, "sq ft/s") if in_feet(units) else (m2_s, "m²/s")
     return f"under 0.01 {unit}" if 0 < value < 0.01 else f"{_two_figures(value)} {unit}"
+
+
+def hours_text(hours: float) -> str:
+    """Time that water stays: hours, days from two of them on, no finer than a year.
+
+    Examples
+    --------
+    >>> hours_text(0.4), hours_text(6.6), hours_text(1), hours_text(742.5), hours_text(20_000)
+    ('under 1 hour', '7 hours', '1 hour', '31 days', 'over a year')
+    """
+    if hours < 0.5:
+        return "under 1 hour"
+    if hours > 365 * 24:
+        return "over a year"
+    whole = _nearest(hours, 1)
+    if whole >= 48:
+        return f"{_nearest(hours / 24, 1):.0f} days"
+    return "1 hour" if whole == 1 else f"{whole:.0f} hours"
 
 
 def percent_text(pct: float | None) -> str:

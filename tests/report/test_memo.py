@@ -253,13 +253,15 @@ def test_the_plan_tells_low_spots_apart_and_which_way_water_runs():
     plan = site_plan(replace(result, low_spots=spots), pad.to_dict(), LETTER)
     assert plan.drawn.png.startswith(b"\x89PNG")
     for told in (
-        "blue rings with ticks: low spots",
-        "broken blue rings: perhaps low spots",
-        "stipple: hollows cannot be told from the noise",
+        "blue rings: low spots, solid 90% sure and more, broken 75 to 89%, dotted 60 to 74%",
+        "stipple: hollows not looked at closer, or hidden in the noise",
         "small blue arrows: the way that water runs",
     ):
         assert told in plan.alt
         assert told in plan.key.lower()
+    # what is less sure is not drawn: without it the plan is the same to the byte
+    fewer = replace(result, low_spots=spots.iloc[[0, 2]])
+    assert site_plan(fewer, pad.to_dict(), LETTER).drawn.svg == plan.drawn.svg
     bare = site_plan(with_no_evidence(result), pad.to_dict(), LETTER)
     assert "low spots" not in bare.alt
     assert "arrows" not in bare.alt

@@ -72,6 +72,10 @@ function controlBoxes() {
   });
 }
 
+function sidesOf({ min, max }) {
+  return [min.x, min.y, max.x, max.y];
+}
+
 function take(x, y, width, height) {
   over.taken.push([x - width / 2, y - height / 2, x + width / 2, y + height / 2]);
 }

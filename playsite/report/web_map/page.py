@@ -42,6 +42,7 @@ SCRIPTS = (
     "pads.js",
     "plans.js",
     "marks.js",
+    "labels.js",
     "water.js",
     "shades.js",
     "lettering.js",

@@ -43,7 +43,7 @@ from playsite.report.web_map.told import (
     would_fit,
 )
 from playsite.report.web_map.walks import walks
-from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
+from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots, low_spots_near
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
@@ -166,6 +166,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
+        "low_spots": low_spots_near(result),
         "shape": other_shapes(result),
     }
     misses = by_parcel_rows(result.misses)
