@@ -106,6 +106,31 @@ def test_a_low_spot_that_is_less_sure_is_on_the_card_alone(page, result):
     assert not [words for words in page.execute_script(hovered) if "40%" in words]
 
 
+def test_grade_over_the_lots_is_off_at_first_and_each_class_has_its_own_hatch(page, violations):
+    fresh(page)
+    drawn = "return document.querySelectorAll('#map .grades path').length"
+    assert page.execute_script(drawn) == 0
+    page.execute_script("document.getElementById('layers-open').click()")
+    page.execute_script("document.querySelector('[data-layer=grades]').click()")
+    assert page.execute_script(drawn) > 0
+    fills = page.execute_script(
+        """return [...new Set([...document.querySelectorAll('#map .grades path')].map((n) => getComputedStyle(n).fill))]"""
+    )
+    assert len(fills) == 5
+    in_key = page.execute_script(
+        """return [...document.querySelectorAll('#layer-list .grades path')].map((n) => getComputedStyle(n).fill)"""
+    )
+    assert sorted(in_key) == sorted(fills)
+    hatches = page.execute_script(
+        """return arguments[0].map((fill) => {
+          const hatch = document.getElementById(fill.match(/#([\\w-]+)/)[1]);
+          return hatch.getAttribute('patternTransform') + hatch.getAttribute('height') + hatch.innerHTML; })""",
+        fills,
+    )
+    assert len(set(hatches)) == 5
+    assert violations(page) == []
+
+
 BOXES = """
 const shown = (node) => node.textContent && getComputedStyle(node).display !== "none";
 return [...document.querySelectorAll("#map .label, #map .pad .rank, #map .pad .name, #map .low text, #map text.room, #map .plan text")]

@@ -377,6 +377,27 @@ def test_low_spots_are_drawn_in_three_steps_and_what_is_less_sure_is_listed():
     assert "not looked at closer" in near[8][0]
 
 
+def test_grade_over_the_lots_has_a_class_for_each_step_of_its_own_curve_and_one_unknown():
+    made = MADE_UP.made_up_result(40)
+    page = map_html(made)
+    for words in (
+        "up to 2%: ideal",
+        "over 2 to 4.5%: acceptable",
+        "over 4.5 to 8%: short of acceptable",
+        "over 8%: poor",
+        "unknown: no elevation",
+        "104 by 74.5 ft",
+        "Elevation 2023.",
+    ):
+        assert words in page
+    study = study_of(page)
+    assert [step for step, _ in study["sites"][0]["grades"]] == [0, 1, 2, 3, -1]
+    # only on the lots that have drawings, so that a page stays small
+    assert sum("grades" in site for site in study["sites"]) == min(24, len(made.ranked))
+    bare = map_html(MADE_UP.with_no_evidence(made))
+    assert 'data-layer="grades"' not in bare
+
+
 def test_of_a_very_large_town_every_parcel_is_shown_and_the_first_in_full():
     from playsite.report.web_map.light import lightened
 
