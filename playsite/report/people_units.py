@@ -41,6 +41,7 @@ IN_TEXT = re.compile(
     rf"(?<![\w.,])(?:({_NUMBER}) to )?({_NUMBER}) (m/s|m²|m³|cm|km|ha|m)(?![\w²³/])"
 )
 NOT_KNOWN = "unknown"
+_DAY_H = 24
 NONE_FOUND = "none found"
 
 
@@ -203,21 +204,21 @@ def edge_flow_text(m2_s: float, units: str) -> str:
 
 
 def hours_text(hours: float) -> str:
-    """Time that water stays: hours, days from two of them on, no finer than a year.
+    """Time that water takes: hours, days from two of them on; "never" where it never ends.
 
     Examples
     --------
-    >>> hours_text(0.4), hours_text(6.6), hours_text(1), hours_text(742.5), hours_text(20_000)
-    ('under 1 hour', '7 hours', '1 hour', '31 days', 'over a year')
+    >>> hours_text(0.2), hours_text(1), hours_text(24), hours_text(743), hours_text(math.inf)
+    ('under 1 hour', '1 hour', '24 hours', '31 days', 'never')
     """
-    if hours < 0.5:
-        return "under 1 hour"
-    if hours > 365 * 24:
-        return "over a year"
+    if math.isinf(hours):
+        return "never"
+    if hours >= 2 * _DAY_H:
+        return f"{_nearest(hours / _DAY_H, 1):,.0f} days"
     whole = _nearest(hours, 1)
-    if whole >= 48:
-        return f"{_nearest(hours / 24, 1):.0f} days"
-    return "1 hour" if whole == 1 else f"{whole:.0f} hours"
+    if not whole:
+        return "under 1 hour"
+    return f"{whole:.0f} hour{'' if whole == 1 else 's'}"
 
 
 def percent_text(pct: float | None) -> str:

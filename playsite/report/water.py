@@ -10,7 +10,6 @@ from playsite.report.people_units import (
     depth_text,
     edge_flow_text,
     flow_text,
-    hours_text,
     percent_text,
     volume_text,
 )
@@ -85,8 +84,8 @@ def _ten_year(row: Row, units: str) -> str:
     if not is_missing(outlet) and math.isfinite(outlet):
         reasons.append("a pipe can drain the play area")
     elif not is_missing(soaked):
-        hours = "never" if math.isinf(soaked) else f"in {hours_text(soaked)}"
-        reasons.append(f"its own rain soaks away {hours}, {hours_text(DRAINED_H)} at the most")
+        hours = "never" if math.isinf(soaked) else f"in {soaked:,.0f} h"
+        reasons.append(f"its own rain soaks away {hours}, {DRAINED_H:g} h at the most")
     return _verdict("10-year", str(row["ten_year"]), reasons)
 
 

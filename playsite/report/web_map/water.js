@@ -79,5 +79,5 @@ function arrowPath(flat) {
 }
 
 function placeHeight(group, words, at) {
-  if (isFree(at.x, at.y, widthOf(words, 10), 11)) group.append(svg("text", { class: "height", x: at.x.toFixed(1), y: (at.y + 3.5).toFixed(1) }, words));
+  if (isFree(at.x, at.y, widthOf(words, 10) + 24, 24)) group.append(svg("text", { class: "height", x: at.x.toFixed(1), y: (at.y + 3.5).toFixed(1) }, words));
 }
