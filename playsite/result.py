@@ -28,6 +28,7 @@ __all__ = [
     "CAUTIONS",
     "CONTOUR_COLUMNS",
     "FRAME_COLUMNS",
+    "GRADE_AREA_COLUMNS",
     "GRADING_COLUMNS",
     "IN_THE_WAY",
     "NEED_COLUMNS",
@@ -64,6 +65,7 @@ IN_THE_WAY = "in the way"
 ARROW_COLUMNS = ("parcel_id", "grade_pct", "geometry")
 CONTOUR_COLUMNS = ("parcel_id", "elevation_m", "geometry")
 FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
+GRADE_AREA_COLUMNS = ("parcel_id", "least_pct", "most_pct", "geometry")
 GRADING_COLUMNS = ("parcel_id", "part", "kind", "height_m", "geometry")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
 SHADE_COLUMNS = ("parcel_id", "month", "hour", "pad_pct", "seats_pct")
@@ -190,7 +192,8 @@ class Result:
         ``credible``, ``field check`` or ``cannot be told`` (a window, without figures); from the
         probability on missing where the ground was not looked at closer.
     evidence
-        Lines and shapes to draw: ``parcel_id, criterion, label, geometry``.
+        Lines and shapes to draw: ``parcel_id, criterion, label, geometry``. A step-free way has
+        the height at which it would be built as its third coordinate, m.
     contours
         ``CONTOUR_COLUMNS`` round the foremost pads; empty without elevation.
     base_map
@@ -231,6 +234,9 @@ class Result:
         ``GRADING_COLUMNS``: areas that are cut and filled, banks included, and lines of walls.
     arrows
         ``ARROW_COLUMNS``: the way that water runs round the same pads, as lines downhill.
+    grade_areas
+        ``GRADE_AREA_COLUMNS``: lots of the same pads by the grade of the ground under a window as
+        large as the pad, as `playsite.study.grade_areas` tells them.
     ballots
         What residents said, where the study names ballots: beside the score, never in it.
     beside, fits_beside
@@ -289,6 +295,7 @@ class Result:
     sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
     grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))
     arrows: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ARROW_COLUMNS))
+    grade_areas: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADE_AREA_COLUMNS))
     beside: Mapping[str, RequiredPad] = field(default_factory=dict)
     fits_beside: pd.DataFrame = field(default_factory=pd.DataFrame)
     costs: Costs | None = None

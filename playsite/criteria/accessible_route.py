@@ -274,12 +274,17 @@ def _drawn(pads: gpd.GeoDataFrame, ways: list[AccessibleWay]) -> gpd.GeoDataFram
         {
             "pad_id": pad_id,
             "label": f"step-free, {_steepest(way)}",
-            "geometry": way.path,
+            "geometry": _with_heights(way),
         }
         for pad_id, way in zip(pads.index, ways, strict=True)
         if way.path is not None and way.path.length > 0
     ]
     return gpd.GeoDataFrame(rows, columns=["pad_id", "label", "geometry"], crs=pads.crs)
+
+
+def _with_heights(way: AccessibleWay) -> Any:
+    """Way with the height at which it would be built, m, as the third coordinate."""
+    return shapely.LineString(np.c_[shapely.get_coordinates(way.path), way.height_m])
 
 
 CRITERION = Criterion(

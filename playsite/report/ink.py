@@ -37,6 +37,7 @@ INK = {
     "overprint-wash": "#F6EAF0",
     "out-hatch": "#7E8790",
     "unknown-dot": "#747D86",
+    "low-1": "#9CC3D3",
     "low-2": "#4C8FAE",
     "low-3": "#17567A",
     "route-walk": "#2F6B3C",

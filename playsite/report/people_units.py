@@ -17,6 +17,7 @@ __all__ = [
     "distance_text",
     "edge_flow_text",
     "flow_text",
+    "hours_text",
     "in_feet",
     "in_readers_units",
     "interval_text",
@@ -40,6 +41,7 @@ IN_TEXT = re.compile(
     rf"(?<![\w.,])(?:({_NUMBER}) to )?({_NUMBER}) (m/s|m²|m³|cm|km|ha|m)(?![\w²³/])"
 )
 NOT_KNOWN = "unknown"
+_DAY_H = 24
 NONE_FOUND = "none found"
 
 
@@ -199,6 +201,24 @@ def edge_flow_text(m2_s: float, units: str) -> str:
     """
     value, unit = (m2_s / FOOT_M**2, "sq ft/s") if in_feet(units) else (m2_s, "m²/s")
     return f"under 0.01 {unit}" if 0 < value < 0.01 else f"{_two_figures(value)} {unit}"
+
+
+def hours_text(hours: float) -> str:
+    """Time that water takes: hours, days from two of them on; "never" where it never ends.
+
+    Examples
+    --------
+    >>> hours_text(0.2), hours_text(1), hours_text(24), hours_text(743), hours_text(math.inf)
+    ('under 1 hour', '1 hour', '24 hours', '31 days', 'never')
+    """
+    if math.isinf(hours):
+        return "never"
+    if hours >= 2 * _DAY_H:
+        return f"{_nearest(hours / _DAY_H, 1):,.0f} days"
+    whole = _nearest(hours, 1)
+    if not whole:
+        return "under 1 hour"
+    return f"{whole:.0f} hour{'' if whole == 1 else 's'}"
 
 
 def percent_text(pct: float | None) -> str:

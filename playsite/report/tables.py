@@ -114,7 +114,13 @@ _LAYERS: dict[str, tuple[str, dict[str, str]]] = {
             "soaked_away_h": "real",
         },
     ),
+    "grade_areas": (
+        "MultiPolygon",
+        {"parcel_id": "text", "least_pct": "real", "most_pct": "real"},
+    ),
 }
+_PERHAPS = ("layout", "grade_areas")
+"""Layers that are left out where they hold nothing."""
 
 
 def write_tables(result: Result, folder: Path) -> None:
@@ -229,7 +235,7 @@ def _write_geopackage(result: Result, path: Path) -> None:
     try:
         for name, (shape, columns) in _LAYERS.items():
             given = layouts if name == "layout" else getattr(result, name)
-            if name == "layout" and not len(given):
+            if name in _PERHAPS and not len(given):
                 continue
             layer = _layer(given, columns, result.study.crs)
             pyogrio.write_dataframe(

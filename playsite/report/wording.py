@@ -11,7 +11,6 @@ import pandas as pd
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.people_units import (
     area_text,
-    depth_text,
     distance_text,
     in_readers_units,
     margin_text,
@@ -43,7 +42,6 @@ __all__ = [
     "in_readers_units",
     "is_missing",
     "joined",
-    "low_spot_text",
     "miss_sentence",
     "nearest_miss",
     "nearest_miss_sentence",
@@ -81,8 +79,6 @@ STATUS_TEXTS = {
 
 NOT_A_SURVEY = ("Screening only, not a survey.", "Call 811 before any digging.")
 """The two sentences on every page."""
-
-_NEARLY_SURE = 0.985
 
 _SMALL = ("No", "One", "Two", "Three")
 
@@ -408,34 +404,6 @@ def condition_sentence(condition: Row, units: str) -> str:
 def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:
     """Measured thing and its value: "walk to an open restroom: 290 ft"."""
     return f"{in_readers_units(criterion.plain, units)}: {value_text(value, criterion.unit, units)}"
-
-
-def low_spot_text(spot: Row, units: str) -> str:
-    """A low spot in words: how sure it is, how deep; or that hollows can't be told here."""
-    if spot["standing"] == "cannot be told":
-        return "hollows cannot be told from the noise here"
-    deep, likely = depth_text(spot["depth_m"], units), spot["probability"]
-    if is_missing(likely):
-        return f"possible low spot, {deep} deep: look in the field"
-    sure = "almost sure" if likely > _NEARLY_SURE else f"{likely * 100:.0f}% likely"
-    if spot["standing"] == "field check":
-        return (
-            f"possible low spot, {sure}, {deep} deep{_in_and_out(spot, units)}: look in the field"
-        )
-    return f"low spot, {sure}, {deep} deep{_in_and_out(spot, units)}"
-
-
-def _in_and_out(spot: Row, units: str) -> str:
-    """What drains to a low spot and how long water stays, where that is known."""
-    catchment_m2, hours = spot.get("catchment_m2"), spot.get("soaked_away_h")
-    more = "" if is_missing(catchment_m2) else f", {area_text(catchment_m2, units)} drain to it"
-    if hours is None or is_missing(hours):
-        return more
-    return (
-        f"{more}, never soaks away"
-        if math.isinf(hours)
-        else f"{more}, soaks away in {hours:,.0f} h"
-    )
 
 
 def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) -> str:

@@ -225,6 +225,7 @@ def _joined(parts: Sequence[Part], layers: Layers, site: Site, asked: Asked) -> 
         sections=pd.concat([part.sections for part in parts], ignore_index=True),
         grading=pd.concat([part.grading for part in parts], ignore_index=True),
         arrows=pd.concat([part.arrows for part in parts], ignore_index=True),
+        grade_areas=_stacked([part.grade_areas for part in parts]),
         shade=_stacked([part.shade for part in parts]),
     )
 
@@ -291,6 +292,7 @@ def _result(
         sections=found.sections,
         grading=found.grading,
         arrows=found.arrows,
+        grade_areas=found.grade_areas,
         shade=found.shade,
         criteria=tuple(chosen),
         members=members,

@@ -61,6 +61,8 @@ class Found:
         What levelling the foremost pads would move, in figures and to draw.
     contours, arrows
         Ground round the same pads, and the way that water runs on it.
+    grade_areas
+        Their lots by the grade of the ground at the scale of a pad.
     shade
         Of the same pads by hour.
     """
@@ -86,6 +88,7 @@ class Found:
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
     arrows: gpd.GeoDataFrame
+    grade_areas: gpd.GeoDataFrame
     shade: gpd.GeoDataFrame
 
 
@@ -108,6 +111,7 @@ class Part:
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
     arrows: gpd.GeoDataFrame
+    grade_areas: gpd.GeoDataFrame
     shade: gpd.GeoDataFrame
 
 

@@ -17,6 +17,7 @@ from playsite.study.choosing import Placed, chosen_places, joined, pads_of
 from playsite.study.culverts import culvert_findings
 from playsite.study.earthworks import earthwork_table, section_table
 from playsite.study.found import Part
+from playsite.study.grade_areas import grade_area_table
 from playsite.study.grading import arrow_table, contour_table, grading_table
 from playsite.study.low_spots import low_spot_table
 from playsite.study.needs import need_table
@@ -91,6 +92,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         grading=grading_table(earth, foremost, shapes, site, setbacks),
         contours=contour_table(foremost, site, units=asked.settings.study.units),
         arrows=arrow_table(foremost, site),
+        grade_areas=grade_area_table(foremost, shapes, site, asked.chosen),
         shade=shade_table(foremost.iloc[:_SHADED], site),
     )
 

@@ -2,8 +2,11 @@
 
 import numpy as np
 import pytest
+import shapely
 from made_up_study import box, ground, line, point, write_study
 
+from playsite.report.way_grades import WALK as WALKWAY
+from playsite.report.way_grades import parts_by_grade, steepest
 from playsite.study import run
 
 PARCEL = box(170, 100, 60, 50)
@@ -64,6 +67,21 @@ def test_on_an_open_lawn_all_three_are_straight_and_drawn(measure):
     assert drawn.loc["accessible_route", "geometry"].length == pytest.approx(
         rows.loc["accessible_route", "value"], abs=0.1
     )
+
+
+def test_a_step_free_way_carries_the_heights_at_which_it_keeps_to_its_slope(measure):
+    # 4 % of ground up to the walk: within 1:20, and drawn as steep as it is
+    rows, result = measure(
+        {"streets": street(), "paths": WALK},
+        elevation=ground(lambda x, y: 50 + 0.04 * y),
+        criteria=["accessible_route"],
+    )
+    way = result.evidence.set_index("criterion").loc["accessible_route", "geometry"]
+    _, y, height = shapely.get_coordinates(way, include_z=True).T
+    assert np.ptp(height - 0.04 * y) < 0.3  # within 15 cm of the ground
+    assert height[-1] - height[0] == pytest.approx(0.04 * (y[-1] - y[0]), abs=0.03)
+    assert {step for step, _ in parts_by_grade(way)} == {WALKWAY}
+    assert f"running slope {steepest(way).grade_pct:.1f} %" in rows.loc["accessible_route", "note"]
 
 
 @pytest.mark.parametrize(("gate_m", "told"), [(4.2, "4.2 m at its narrowest"), (2.4, "2.4 m at")])

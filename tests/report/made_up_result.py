@@ -22,7 +22,7 @@ from playsite.criteria._curve import Curve
 from playsite.criteria._registry import Chosen
 from playsite.program import RequiredPad
 from playsite.ranking.scores import ranks, totals
-from playsite.result import Result, Study
+from playsite.result import GRADE_AREA_COLUMNS, Result, Study
 from playsite.terrain.drawn_ground import cut_and_fill
 from playsite.terrain.earthwork import earthwork, section
 from playsite.units import Unit
@@ -165,7 +165,7 @@ def with_no_evidence(result: Result) -> Result:
     empty = {
         name: getattr(result, name).iloc[:0]
         for name in (
-            *("alternatives", "ghosts", "low_spots", "evidence", "contours"),
+            *("alternatives", "ghosts", "low_spots", "evidence", "contours", "grade_areas"),
             *("earthwork", "sections", "grading", "arrows"),
         )
     }
@@ -271,6 +271,7 @@ def _frames(sites: pd.DataFrame, lots: gpd.GeoSeries, rng) -> dict[str, pd.DataF
             crs=CRS,
         ),
         "low_spots": _low_spots(ranked.iloc[:40]),
+        "grade_areas": _grade_areas(ranked.iloc[:40]),
         "evidence": _evidence(ranked),
         "contours": _contours(ranked.iloc[:3]),
         **_earth(ranked.iloc[:1]),
@@ -390,6 +391,26 @@ def _low_spots(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
         geometry=spots,
         crs=CRS,
     )
+
+
+def _grade_areas(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Strips of 12 m round each pad, as steep as the knots of the grade's curve, and one unknown."""
+    ends = [(0.0, 2.0), (2.0, 4.5), (4.5, 8.0), (8.0, math.inf), (math.nan, math.nan)]
+    rows = [
+        (
+            site.parcel_id,
+            *pair,
+            box(
+                site.easting - 30 + 12 * k,
+                site.northing - 25,
+                site.easting - 18 + 12 * k,
+                site.northing + 25,
+            ),
+        )
+        for site in ranked.itertuples()
+        for k, pair in enumerate(ends)
+    ]
+    return gpd.GeoDataFrame(rows, columns=list(GRADE_AREA_COLUMNS), geometry="geometry", crs=CRS)
 
 
 def _evidence(ranked: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -168,6 +168,22 @@ def test_names_from_files_cannot_write_into_the_page(result):
     assert "<script>" not in page
 
 
+def test_a_low_spot_too_unsure_to_be_drawn_is_on_the_sheet_to_be_looked_at(result):
+    spots = result.low_spots.assign(probability=0.4, standing="field check")
+    doubtful = replace(result, low_spots=spots)
+    near = {
+        pad.parcel_id: pad.geometry.distance(spots.geometry.union_all()) < 30
+        for pad in doubtful.pads.itertuples()
+    }
+    sites = doubtful.ranked.to_dict("records")
+    site = next(each for each in sites if near[each["parcel_id"]])
+    sheet = sheet_of(doubtful, site)
+    assert sheet.low_spots[0].startswith("Possible low spot, 40% likely, 6 in deep")
+    assert sheet.low_spots[0] in sheet_html(sheet)
+    assert "Low spots near it" not in sheet_html(replace(sheet, low_spots=[]))
+    assert len(sheet_pdf(sheet)) > len(sheet_pdf(replace(sheet, low_spots=[])))
+
+
 def test_the_sheet_as_pdf_is_tagged_and_the_same_each_time(result):
     sheet = sheet_of(result, Readings(result).short_list[0])
     told = sheet_pdf(sheet)

@@ -253,16 +253,43 @@ def test_the_plan_tells_low_spots_apart_and_which_way_water_runs():
     plan = site_plan(replace(result, low_spots=spots), pad.to_dict(), LETTER)
     assert plan.drawn.png.startswith(b"\x89PNG")
     for told in (
-        "blue rings with ticks: low spots",
-        "broken blue rings: perhaps low spots",
-        "stipple: hollows cannot be told from the noise",
+        "blue rings: low spots, solid 90% sure and more, broken 75 to 89%, dotted 60 to 74%",
+        "stipple: hollows not looked at closer, or hidden in the noise",
         "small blue arrows: the way that water runs",
     ):
         assert told in plan.alt
         assert told in plan.key.lower()
+    # what is less sure is not drawn: without it the plan is the same to the byte
+    fewer = replace(result, low_spots=spots.iloc[[0, 2]])
+    assert site_plan(fewer, pad.to_dict(), LETTER).drawn.svg == plan.drawn.svg
     bare = site_plan(with_no_evidence(result), pad.to_dict(), LETTER)
     assert "low spots" not in bare.alt
     assert "arrows" not in bare.alt
+
+
+def test_the_plan_marks_what_is_steeper_than_a_walk_on_a_step_free_way():
+    result = RESULTS["ordered"]
+    pad = result.pads[result.pads["status"] == "ranked"].iloc[0]
+    east, north = pad["easting"], pad["northing"]
+
+    def plan(*grades_pct):
+        height = np.cumsum([0, *(0.12 * each for each in grades_pct)])
+        line = [(east - 16 - 12 * k, north, float(z)) for k, z in enumerate(height)]
+        table = pd.DataFrame(
+            {
+                "parcel_id": [pad["parcel_id"]],
+                "criterion": "accessible_route",
+                "label": "step-free",
+            }
+        )
+        own = gpd.GeoDataFrame(table, geometry=[shapely.LineString(line)], crs=result.evidence.crs)
+        return site_plan(replace(result, evidence=own), pad.to_dict(), LETTER)
+
+    key = {grades: plan(*grades).key for grades in ((3, 4), (3, 7), (3, 12))}
+    assert all("blue line: a new step-free way, up to 5%" in each.lower() for each in key.values())
+    assert ["blue rungs" in each for each in key.values()] == [False, True, False]
+    assert ["the rules don't allow" in each for each in key.values()] == [False, False, True]
+    assert plan(3, 7).drawn.svg != plan(3, 4).drawn.svg
 
 
 def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):

@@ -188,6 +188,7 @@ def test_the_geopackage_has_its_layers_in_the_studys_system(tmp_path, result):
         "pads": "MultiPolygon",
         "alternatives": "MultiPolygon",
         "low_spots": "MultiPolygon",
+        **({"grade_areas": "MultiPolygon"} if len(result.grade_areas) else {}),
     }
     for name in layers:
         read_back = gpd.read_file(path, layer=name)

@@ -337,22 +337,65 @@ def test_the_leader_has_its_drawings_arrows_and_heights_and_they_stay_small(resu
         assert len(json.dumps([each.get(kind) for kind in kinds])) < 40_000
 
 
-def test_low_spots_are_told_apart_by_how_sure_they_are():
+def test_low_spots_are_drawn_in_three_steps_and_what_is_less_sure_is_listed():
     made = MADE_UP.made_up_result(12)
-    spots = made.low_spots.iloc[[0, 0, 0, 0]].assign(
-        standing=["credible", "field check", "field check", "cannot be told"],
-        probability=[0.8, 0.4, np.nan, np.nan],
-        depth_m=[0.15, 0.15, 0.15, np.nan],
+    sure = [0.995, 0.9, 0.894, 0.75, 0.745, 0.744, 0.6, 0.59, np.nan, np.nan]
+    spots = (
+        made.low_spots.iloc[[0] * len(sure)]
+        .reset_index(drop=True)
+        .assign(
+            standing=["credible"] * 7 + ["field check", "field check", "cannot be told"],
+            probability=sure,
+            depth_m=0.15,
+            soaked_away_h=[742.5, *[np.nan] * 9],
+        )
     )
     study = study_of(map_html(replace(made, low_spots=spots)))
-    said = [words if isinstance(words, str) else words[0] for words, *_ in study["low_spots"]]
-    assert said == [
-        "low spot, 80% likely, 6 in deep, 9,690 sq ft drain to it",
-        "possible low spot, 40% likely, 6 in deep, 9,690 sq ft drain to it: look in the field",
-        "possible low spot, 6 in deep: look in the field",
-        "hollows cannot be told from the noise here",
-    ]
-    assert [standing for *_, standing in study["low_spots"]] == [0, 1, 1, 2]
+    drawn = [(short if isinstance(short, str) else short[0], words if isinstance(words, str) else words[0], step)
+             for short, words, _, step in study["low_spots"]]  # fmt: skip
+    # rounded first, then put into its step; 59 % is not drawn; without a probability it is unknown
+    assert [step for *_, step in drawn] == [0, 0, 1, 1, 1, 2, 2, 3, 3]
+    assert drawn[0][:2] == (
+        "6 in deep",
+        "low spot, almost sure, 6 in deep, 9,690 sq ft drain to it, soaks away in 31 days",
+    )
+    assert drawn[3][1] == "low spot, 75% likely, 6 in deep, 9,690 sq ft drain to it"
+    assert drawn[-2][:2] == (
+        "perhaps 6 in deep",
+        "possible low spot, 6 in deep, not looked at closer: look in the field",
+    )
+    assert drawn[-1][1] == "hollows cannot be told from the noise here"
+    near = next(site["low_spots"] for site in study["sites"] if "low_spots" in site)
+    assert len(near) == 9
+    assert near[0][0].startswith("Low spot, almost sure, 6 in deep")
+    assert near[7][0].startswith("Possible low spot, 59% likely, 6 in deep")
+    pads = made.pads.set_index("parcel_id").geometry
+    far_ft = min(pad.distance(made.low_spots.geometry.iloc[0]) for pad in pads) / 0.3048
+    assert near[7][0].endswith(
+        f"look in the field. It lies {far_ft:.0f} ft south-east of the play area."
+    )
+    assert "not looked at closer" in near[8][0]
+
+
+def test_grade_over_the_lots_has_a_class_for_each_step_of_its_own_curve_and_one_unknown():
+    made = MADE_UP.made_up_result(40)
+    page = map_html(made)
+    for words in (
+        "up to 2%: ideal",
+        "over 2 to 4.5%: acceptable",
+        "over 4.5 to 8%: short of acceptable",
+        "over 8%: poor",
+        "unknown: no elevation",
+        "104 by 74.5 ft",
+        "Elevation 2023.",
+    ):
+        assert words in page
+    study = study_of(page)
+    assert [step for step, _ in study["sites"][0]["grades"]] == [0, 1, 2, 3, -1]
+    # only on the lots that have drawings, so that a page stays small
+    assert sum("grades" in site for site in study["sites"]) == min(24, len(made.ranked))
+    bare = map_html(MADE_UP.with_no_evidence(made))
+    assert 'data-layer="grades"' not in bare
 
 
 def test_of_a_very_large_town_every_parcel_is_shown_and_the_first_in_full():

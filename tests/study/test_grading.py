@@ -6,10 +6,10 @@ import pytest
 import shapely
 from made_up_study import CRS, box, ground, write_study
 
-from playsite.result import ARROW_COLUMNS, CONTOUR_COLUMNS, GRADING_COLUMNS
+from playsite.result import ARROW_COLUMNS, CONTOUR_COLUMNS, GRADE_AREA_COLUMNS, GRADING_COLUMNS
 from playsite.settings import Setbacks
 from playsite.site import Site
-from playsite.study import check
+from playsite.study import check, run
 from playsite.study.earthworks import earthwork_table
 from playsite.study.grading import arrow_table, contour_table, grading_table
 
@@ -106,3 +106,28 @@ def test_without_ground_there_is_nothing_to_draw(site_of):
     assert contour_table(pads(), site, units="feet").empty
     assert arrow_table(pads(), site).empty
     assert graded(site)[0].empty
+
+
+def test_the_pads_own_grade_lies_between_the_ends_of_the_area_it_stands_in(tmp_path):
+    hills = ground(lambda x, y: 20 + 2 * np.sin(x / 40) * np.cos(y / 30) + 0.02 * x)
+    knots = '[criteria.grade]\nknots = { ideal = "1 %", acceptable = "3 %", poor = "6 %" }\n'
+    lots = {"a": box(60, 60, 90, 80), "b": box(200, 80, 80, 90), "c": box(120, 220, 110, 70)}
+    result = run(write_study(tmp_path, lots, elevation=hills, more=knots))
+    areas = result.grade_areas
+    assert list(areas.columns) == list(GRADE_AREA_COLUMNS)
+    # classes end where the study's own curve has its knots
+    assert set(areas["most_pct"]) <= {1.0, 3.0, 6.0, np.inf}
+    grade = result.measurements[result.measurements["criterion"] == "grade"]
+    measured = grade.set_index("parcel_id")["value"]
+    assert set(areas["parcel_id"]) == set(lots)
+    for pad in result.pads.itertuples():
+        own = areas[areas["parcel_id"] == pad.parcel_id]
+        here = own[own.intersects(pad.geometry.centroid.buffer(0.25))]
+        value = measured[pad.parcel_id]
+        assert ((here["least_pct"] <= value) & (value <= here["most_pct"])).any()
+        assert own.area.sum() == pytest.approx(lots[pad.parcel_id].area, rel=0.01)
+
+
+def test_without_elevation_no_grade_is_drawn(tmp_path):
+    result = run(write_study(tmp_path, {"lot": LOT}, elevation=None))
+    assert result.grade_areas.empty

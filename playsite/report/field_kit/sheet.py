@@ -15,6 +15,7 @@ from jinja2 import Environment
 
 from playsite.report.field_kit.doubts import doubts
 from playsite.report.ink import INK
+from playsite.report.low_spots import texts_near
 from playsite.report.memo import paper
 from playsite.report.memo.plan import site_plan
 from playsite.report.people_units import in_feet, in_readers_units, side_text
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 __all__ = ["Sheet", "corners", "sheet_html", "sheet_of", "unit_to_write"]
 
 _PLAN_MM = 96.0
+_MOST_LOW_SPOTS = 6  # the least sure: the others are on the plan
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _UNITS = {Unit.PERCENT: "%", Unit.RATIO: "ratio", Unit.COUNT: "count", Unit.MINUTE: "min"}
 _AT_EVERY_SITE = (
@@ -68,6 +70,7 @@ class Sheet:
     corners: list[dict[str, str]]
     asked: list[dict[str, str]]
     sure: list[dict[str, str]]
+    low_spots: list[str]
     always: tuple[str, ...] = _AT_EVERY_SITE
     cautions: tuple[str, ...] = tuple(NOT_A_SURVEY)
 
@@ -121,6 +124,9 @@ def sheet_of(result: Result, site: Row) -> Sheet:
         corners=[_corner(mark, study.units) for mark in marks],
         asked=[_asked(doubt, study.units) for doubt in every if not doubt.is_sure],
         sure=[_asked(doubt, study.units) for doubt in every if doubt.is_sure],
+        low_spots=texts_near(result, study.units).get(str(site["parcel_id"]), [])[
+            -_MOST_LOW_SPOTS:
+        ],
     )
 
 

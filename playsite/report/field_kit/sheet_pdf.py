@@ -31,6 +31,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         "crs": sheet.crs,
         "corners": sheet.corners,
         "always": sheet.always,
+        "low_spots": sheet.low_spots,
         "asked": sheet.asked,
         "sure": sheet.sure,
         "length": sheet.length,

@@ -14,9 +14,10 @@ from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.path import Path as Outline
 
 from playsite.report.ink import INK
+from playsite.report.low_spots import SURE_PCT, UNTOLD, short_text, step_of
 from playsite.report.memo.inks import letter
 from playsite.report.people_units import in_feet
-from playsite.report.wording import low_spot_text, records
+from playsite.report.wording import records
 from playsite.units import LENGTHS_M
 
 if TYPE_CHECKING:
@@ -33,10 +34,15 @@ _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
 _AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
 _ROUNDED_M = 0.8
-_RINGS = {  # standing of a low spot: tint, line, words of the key
-    "credible": (0.35, "solid", "blue rings with ticks: low spots"),
-    "field check": (0.1, (0, (3, 1.6)), "broken blue rings: perhaps low spots, look in the field"),
-}
+_RINGS: tuple[tuple[str, float, Any, bool], ...] = (  # by step: ink of the tint, line, ticks
+    ("low-3", 1.4, "solid", True),
+    ("low-2", 1.4, (0, (3.2, 1.6)), True),
+    ("low-1", 2.0, (0, (0.1, 1.9)), False),
+)
+_RINGS_KEY = (
+    "blue rings: low spots, solid 90% sure and more, broken 75 to 89%, dotted 60 to 74%, those "
+    "less sure not drawn"
+)
 _POINTS = {"restrooms": "restroom", "picnic": "picnic tables", "playgrounds": "playground"}
 
 
@@ -266,44 +272,50 @@ def _levels(contours: gpd.GeoDataFrame, units: str) -> Any:
 
 
 def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
-    """Draw the old sign for a hollow, a closed ring with ticks that point in; broken where in doubt."""
-    told = [_draw_untold(sheet, spots[spots["standing"] == "cannot be told"])]
-    for standing, (alpha, style, key) in _RINGS.items():
-        own = spots[spots["standing"] == standing]
-        if own.empty:
-            continue
-        # hollows come as cells: their corners are rounded off, as on the map
-        rounded = own.geometry.buffer(_ROUNDED_M).buffer(-_ROUNDED_M).simplify(_ROUNDED_M)
-        own = own.set_geometry(rounded)
-        sheet.fill(own, "low-2", alpha=alpha, z=11.5)
-        sheet.line(own, "low-3", width=1.4, style=style, z=11.6)
-        tick, step = sheet.ground_m(1.3), sheet.ground_m(3)
-        ticks = [
-            piece
-            for part in _parts(own, "Polygon")
-            for piece in _ticks(part, tick_m=tick, step_m=step)
-        ]
-        sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
-        told.append(key)
-        for row in records(own.assign(shape=own.geometry).drop(columns=own.geometry.name)):
-            _name_low_spot(sheet, row)
-    return [key for key in told if key]
+    """Draw the old sign for a hollow, a closed ring with ticks that point in, by how sure it is."""
+    if spots.empty:
+        return []
+    # hollows come as cells: their corners are rounded off, as on the map
+    rounded = spots.geometry.buffer(_ROUNDED_M).buffer(-_ROUNDED_M).simplify(_ROUNDED_M)
+    steps = np.array([-1 if (s := step_of(row)) is None else s for row in _rows(spots)])
+    drawn = spots.set_geometry(rounded)
+    keys = [_draw_untold(sheet, drawn[steps == UNTOLD])]
+    for step in range(len(SURE_PCT)):
+        _draw_rings(sheet, drawn[steps == step], step)
+    for row in _rows(drawn[(steps >= 0) & (spots["standing"] != "cannot be told").to_numpy()]):
+        _name_low_spot(sheet, row)
+    keys.append(_RINGS_KEY if ((steps >= 0) & (steps < UNTOLD)).any() else "")
+    return [key for key in keys if key]
 
 
-def _draw_untold(sheet: Sheet, windows: gpd.GeoDataFrame) -> str:
-    """Stipple the ground on which the noise hides hollows; give back its key."""
-    if windows.empty:
+def _rows(spots: gpd.GeoDataFrame) -> list[Any]:
+    return records(spots.assign(shape=spots.geometry).drop(columns=spots.geometry.name))
+
+
+def _draw_rings(sheet: Sheet, spots: gpd.GeoDataFrame, step: int) -> None:
+    tint, width, style, has_ticks = _RINGS[step]
+    sheet.fill(spots, tint, alpha=0.35, z=11.5)
+    sheet.line(spots, "low-3", width=width, style=style, z=11.6)
+    tick_m, step_m = sheet.ground_m(1.3), sheet.ground_m(3)
+    rings = _parts(spots, "Polygon") if has_ticks else []
+    ticks = [piece for ring in rings for piece in _ticks(ring, tick_m=tick_m, step_m=step_m)]
+    sheet.line(gpd.GeoDataFrame(geometry=ticks), "low-3", width=1.1, z=11.7)
+
+
+def _draw_untold(sheet: Sheet, spots: gpd.GeoDataFrame) -> str:
+    """Stipple what is not known to be a hollow or none; give back its key."""
+    if spots.empty:
         return ""
-    sheet.fill(windows, "low-3", clear=True, hatch="..", hatch_ink="low-3", z=1.6)
-    sheet.line(windows, "low-3", width=0.8, style=(0, (0.1, 2.5)), z=1.7)
-    return "stipple: hollows cannot be told from the noise"
+    sheet.fill(spots, "low-3", clear=True, hatch="..", hatch_ink="low-3", z=1.6)
+    sheet.line(spots, "low-3", width=0.8, style=(0, (0.1, 2.5)), z=1.7)
+    return "stipple: hollows not looked at closer, or hidden in the noise"
 
 
-def _name_low_spot(sheet: Sheet, spot: dict[str, Any]) -> None:
+def _name_low_spot(sheet: Sheet, spot: Any) -> None:
     left, low, right, high = spot["shape"].bounds
     off = sheet.ground_m(2.6)
     for y in (low - off, high + off):
-        if sheet.label((left + right) / 2, y, low_spot_text(spot, sheet.units), ink="low-3"):
+        if sheet.label((left + right) / 2, y, short_text(spot, sheet.units), ink="low-3"):
             break
 
 

@@ -16,6 +16,7 @@ from playsite.report.memo.drawn_map import Sheet, draw_ground
 from playsite.report.memo.inks import drawing, letter, pictures_of
 from playsite.report.memo.play_layout import draw_layout
 from playsite.report.memo.sheet_margin import draw_margin
+from playsite.report.memo.way_on_plan import draw_grades
 from playsite.report.people_units import (
     distance_text,
     in_readers_units,
@@ -241,6 +242,7 @@ def _draw_evidence(
     Only what counts most is named on the drawing: all of it would hide the ground.
     """
     drawn: list[str] = []
+    graded: list[str] = []
     weight = evidence["criterion"].map(weights).astype(float).fillna(0.0)
     # what somebody found in the way is named before all that was measured
     found = evidence["label"].astype(str).str.startswith(IN_THE_WAY)
@@ -252,6 +254,7 @@ def _draw_evidence(
             continue
         ink, style = _WAYS.get(str(row.criterion), ("ink", (0, (1.5, 1.2))))
         sheet.line(gpd.GeoDataFrame(geometry=[shape]), ink, width=1.5, style=style, z=14)
+        graded += draw_grades(sheet, shape, ink)
         label = in_readers_units(str(row.label or ""), sheet.units)
         if shape.geom_type in {"LineString", "MultiLineString"} and shape.length > 0:
             length = distance_text(shape.length, sheet.units)
@@ -259,7 +262,7 @@ def _draw_evidence(
         if len(drawn) < _NAMED:
             sheet.label_along(shape, label, ink=ink)
         drawn.append(label)
-    return [f"what was measured to ({'; '.join(drawn)})"] if drawn else []
+    return [*graded, f"what was measured to ({'; '.join(drawn)})"] if drawn else []
 
 
 def _alt(result: Result, pad: Mapping[str, Any], scale: int, ways: list[str]) -> str:

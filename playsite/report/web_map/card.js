@@ -6,7 +6,7 @@ function showCard(site) {
     el("h2", {}, siteTitle(site)),
     el("p", { class: "sub" }, standing(site), isTied(site) ? tieMark() : "", square ? ". " + say("Map square {0}.", square) : "."),
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
-    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), el("div", { class: "cost" }, paragraphs(say("Cost, beside the score"), site.cost)),
+    topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...lowSpotsOf(site), el("div", { class: "cost" }, paragraphs(say("Cost, beside the score"), site.cost)),
     // What follows has no room on the one sheet of paper.
     el("div", { class: "onscreen" }, measuredOf(site), roomOf(site), paragraphs(say("Earthwork"), site.earth), (site.drawings || []).map(drawn), paragraphs(say("Storms"), site.storms), paragraphs(say("Who would gain"), site.need), ledgerOf(site)));
 }
@@ -88,6 +88,12 @@ function unknownsOf(site) {
     const [what, todo] = said(task).split("\n");
     return el("li", {}, sign("m-unknown", 14), what, ". ", el("i", {}, todo));
   }))];
+}
+
+// Those that are not sure enough to be drawn too: somebody has to look.
+function lowSpotsOf(site) {
+  if (!site.low_spots) return [];
+  return [el("div", { class: "onscreen" }, el("h3", {}, say("Low spots near the play area")), el("ul", {}, site.low_spots.map((words) => el("li", {}, said(words)))))];
 }
 
 function measuredOf(site) {

@@ -3,8 +3,7 @@
 const ROUTES = { accessible_route: "wheel", truck: "truck", run_on: "runoff", outlet: "runoff" };
 for (const name of ["restroom", "parking", "picnic", "drinking_water", "transit", "emergency", "duplication"]) ROUTES[name] = "walk";
 const CORRIDOR_M = 3.7, LEAST_CORRIDOR_PX = 5;
-const ALL_LABELS_FROM_METRES_PER_PIXEL = 0.5, FEW_LABELS = 6;
-const SIGN_FROM_METRES_PER_PIXEL = 2.2, LABELS_FROM_METRES_PER_PIXEL = 2.2;
+const SIGN_FROM_METRES_PER_PIXEL = 2.2, STEPS_OF_GRADE = ["walkway", "ramp", "steep"];
 
 function drawMarks() {
   over.drawers.push(placeReach, placeRoots, placeSigns, placeEvidence, placeOthers);
@@ -29,36 +28,44 @@ function placeRoots() {
 function placeEvidence() {
   const group = over.groups.evidence;
   group.replaceChildren();
-  const rows = (study.sites[chosen].evidence || []).filter(([criterion, , , form]) => !hidden.has(kindOf(criterion, form)));
-  if (hidden.has("evidence") || !rows.length) return;
-  const labels = rows.map(([criterion, words, parts, form]) => {
+  over.measured = [];
+  if (hidden.has("evidence")) return;
+  for (const [criterion, words, parts, form, grades] of study.sites[chosen].evidence || []) {
     const kind = kindOf(criterion, form);
+    if (hidden.has(kind)) continue;
     const lines = parts.map((part) => unstep(part));
-    if (kind === "spot") {
-      for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
-      return [lines[0], textAt(words), kind, criterion];
-    }
-    const d = lines.map((line) => ringPath(line, false)).join("");
-    if (kind === "truck") {
-      // Two lines: as wide as the corridor where the map is near enough to show it.
-      const width = Math.max(LEAST_CORRIDOR_PX, CORRIDOR_M / over.metresPerPixel);
-      group.append(svg("path", { class: "way truck", d, "stroke-width": width.toFixed(1) }),
-        svg("path", { class: "way bed", d, "stroke-width": (width - 2.6).toFixed(1) }));
-      return [lines[0], textAt(words), kind, criterion];
-    }
-    if (!["clear", "area", "runoff"].includes(kind)) group.append(svg("path", { class: "way under", d }));
-    group.append(svg("path", { class: "way " + kind, d, "aria-hidden": "true" }));
-    if (kind === "wheel") group.append(svg("path", { class: "way ring", d }), svg("path", { class: "way hole", d }));
-    if (kind === "dash") group.append(svg("path", { class: "way tip", d: lines.map(arrowHead).join("") }));
-    if (kind === "clear") group.append(svg("path", { class: "way clear", d: lines.map(endTicks).join(""), "aria-hidden": "true" }));
-    return [lines[0], textAt(words), kind, criterion];
-  });
-  if (over.metresPerPixel > LABELS_FROM_METRES_PER_PIXEL) return;
-  // From afar only what counts most is named: all of it would hide the ground.
-  const few = over.metresPerPixel > ALL_LABELS_FROM_METRES_PER_PIXEL ? FEW_LABELS : labels.length;
-  const weighs = (label) => weights.own[label[3]];
-  labels.sort((one, other) => weighs(other) - weighs(one));
-  for (const [line, text, kind] of labels.slice(0, few)) labelOn(group, line, text, kind);
+    if (kind === "spot") for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+    else if (kind === "wheel" && grades?.length) placeGrades(group, grades);
+    else group.append(...wayOf(kind, lines));
+    over.measured.push({ line: lines[0].map(place), words: textAt(words), kind, weight: weights.own[criterion] });
+  }
+  placeLabels(group);
+}
+
+function wayOf(kind, lines) {
+  const d = lines.map((line) => ringPath(line, false)).join(""), path = (name, of = d) => svg("path", { class: "way " + name, d: of, "aria-hidden": "true" });
+  if (kind === "truck") {
+    // Two lines: as wide as the corridor where the map is near enough to show it.
+    const width = Math.max(LEAST_CORRIDOR_PX, CORRIDOR_M / over.metresPerPixel);
+    return [["truck", width], ["bed", width - 2.6]].map(([name, wide]) => svg("path", { class: "way " + name, d, "stroke-width": wide.toFixed(1) }));
+  }
+  const nodes = [path(kind)];
+  if (!["clear", "area", "runoff"].includes(kind)) nodes.unshift(path("under"));
+  if (kind === "wheel") nodes.push(path("ring"), path("hole"));
+  if (kind === "dash") nodes.push(path("tip", lines.map(arrowHead).join("")));
+  if (kind === "clear") nodes.push(path("clear", lines.map(endTicks).join("")));
+  return nodes;
+}
+
+// A step-free way by its running slope: rings on a walk, rungs on a ramp, a thick broken line on what is too steep.
+function placeGrades(group, [parts, words, step, at]) {
+  const lines = parts.map(([own, flat]) => [own, unstep(flat)]);
+  for (const [own, line] of lines) {
+    if (own === 0) group.append(...wayOf("wheel", [line]));
+    else for (const name of ["under", "wheel", STEPS_OF_GRADE[own]]) group.append(svg("path", { class: "way " + name, d: ringPath(line, false) }));
+  }
+  const text = textAt(words) + (step ? ", " + (step === 1 ? say("ramp") : say("too steep")) : "");
+  over.measured.push({ line: [place(unstep(at)[0])], words: text, kind: "wheel", weight: 0 });
 }
 
 function arrowHead(line) {
@@ -75,20 +82,6 @@ function endTicks(line) {
     const x = ((next.y - end.y) / length) * 4, y = (-(next.x - end.x) / length) * 4;
     return `M${(end.x - x).toFixed(1)} ${(end.y - y).toFixed(1)}L${(end.x + x).toFixed(1)} ${(end.y + y).toFixed(1)}`;
   }).join("");
-}
-
-// Words stand beside the far end of a line, on the side where nothing else is written.
-function labelOn(group, line, text, kind) {
-  const at = place(line[line.length - 1]), from = place(line[0]), side = at.x < from.x ? -1 : 1;
-  const [what, far] = text.split("\n");
-  for (const words of far ? [what + ", " + far, far] : [what]) {
-    const width = widthOf(words, 11), x = width / 2 + 12;
-    for (const [dx, dy] of [[side * x, 0], [0, -18], [0, 18], [-side * x, 0], [side * x, -14], [side * x, 14], [0, -31], [0, 31]]) {
-      if (!isFree(at.x + dx, at.y + dy, width, 12)) continue;
-      group.append(svg("text", { class: "label " + kind, x: at.x + dx, y: at.y + dy + 4 }, words));
-      return;
-    }
-  }
 }
 
 function placeOthers() {

@@ -8,10 +8,12 @@ from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import geopandas as gpd
 import shapely
 
 from playsite.report import wording
-from playsite.report.people_units import interval_text
+from playsite.report.people_units import interval_text, percent_text
+from playsite.report.way_grades import parts_by_grade, steepest
 from playsite.report.web_map.shapes import DEGREES, lines, spots
 from playsite.report.web_map.texts import said
 from playsite.report.wording import in_readers_units, is_missing, plain_cell
@@ -88,9 +90,10 @@ def tasks(result: Result) -> dict[Any, list[Said]]:
 
 
 def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
-    """Give each parcel's shapes: criterion, label in words, lines, and its form.
+    """Give each parcel's shapes: criterion, label in words, lines, its form, and its grades.
 
-    Form is 0 for a line, 1 for an area, 2 for points, 3 for the way a child could run.
+    Form is 0 for a line, 1 for an area, 2 for points, 3 for the way a child could run. Grades are
+    there where heights are, as `_grades` gives them.
     """
     if not len(result.evidence):
         return {}
@@ -103,8 +106,11 @@ def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
     lengths_m = result.evidence.length.where(is_line, 0.0)  # the line's own, where it has one
     frame = result.evidence.assign(length_m=lengths_m).to_crs(DEGREES)
     found: dict[Any, list[list[Any]]] = defaultdict(list)
-    for row, shape in zip(
-        wording.records(frame.drop(columns=frame.geometry.name)), frame.geometry, strict=True
+    for row, shape, flat in zip(
+        wording.records(frame.drop(columns=frame.geometry.name)),
+        frame.geometry,
+        result.evidence.geometry,
+        strict=True,
     ):
         if row["criterion"] not in number or shape is None or shape.is_empty:
             continue
@@ -114,8 +120,25 @@ def evidence(result: Result, texts: Texts) -> dict[Any, list[list[Any]]]:
         if form == 0 and _SECONDS.search(plain_cell(row["label"])):
             form = 3
         drawn = [number[row["criterion"]], label, parts, form]
+        if shape.has_z:
+            drawn += [_grades(flat, result.evidence.crs, texts)]
         found[row["parcel_id"]].append(drawn)
     return found
+
+
+def _grades(way: BaseGeometry, crs: Any, texts: Texts) -> list[Any]:
+    """Parts of a way by the class of their grade; grade, class and middle of the steepest part."""
+    pieces, steep = parts_by_grade(way), steepest(way)
+    if steep is None:
+        return []
+    shapes = gpd.GeoSeries([*(piece for _, piece in pieces), steep.at], crs=crs).to_crs(DEGREES)
+    drawn = [[step, lines(shape)[0]] for (step, _), shape in zip(pieces, shapes, strict=False)]
+    return [
+        drawn,
+        texts.place(percent_text(steep.grade_pct)),
+        steep.step,
+        *spots([shapes.iloc[-1]]),
+    ]
 
 
 def _drawn(shape: BaseGeometry) -> tuple[list[list[int]], int]:
@@ -130,4 +153,5 @@ def _label(label: str, far_m: float | None, units: str) -> str:
     words = in_readers_units(label, units)
     if far_m is None or not math.isfinite(far_m):
         return words
-    return f"{words}\n{wording.distance_text(far_m, units)}"
+    far = wording.distance_text(far_m, units)
+    return words if words.endswith(far) else f"{words}\n{far}"

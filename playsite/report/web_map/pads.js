@@ -43,15 +43,18 @@ function placePads() {
   for (const site of [...shown].reverse().sort((a, b) => (a === here) - (b === here))) {
     if (!site.padNode) over.groups.pads.append((site.padNode = padNode(site)));
   }
-  for (const site of shown) if (site.at) placePad(site);
+  // No name lies over a rank: every pad takes its place before the first name is written, that of the chosen one.
+  const boxes = shown.filter((site) => site.at).map((site) => [site, placePad(site)]).filter(([, box]) => box);
+  for (const [site, box] of boxes.sort(([a], [b]) => (b === here) - (a === here))) placeName(site, box);
 }
 
+// Pad and rank; gives back what the name has to keep off, as left, top, right, bottom.
 function placePad(site) {
   const node = site.padNode, at = place(site.at);
   const isSeen = over.view.contains(site.at);
   node.style.display = isSeen || site === study.sites[chosen] ? "" : "none";
-  if (!isSeen) return;
-  const [button, rank, name, tie] = node.children, [halo, body, tag] = button.children;
+  if (!isSeen) return null;
+  const [button, rank] = node.children, [halo, body, tag] = button.children;
   const d = shapePath(site.pad);
   const corners = site.pad.flatMap((rings) => rings[0].map(place)), isPlan = hasPlan(site);
   const side = (a, b) => a.distanceTo(b);
@@ -67,20 +70,27 @@ function placePad(site) {
   tag.setAttribute("y", spot.y - TAG.height / 2);
   rank.setAttribute("x", spot.x);
   rank.setAttribute("y", spot.y + 4.6);
-  const bottom = isSmall ? at.y + TAG.height / 2 : Math.max(...corners.map((c) => c.y));
-  if (!isPlan) take(at.x, at.y, isSmall ? TAG.width : Math.max(TAG.width, sides[0] * 0.8), bottom * 2 - at.y * 2);
-  const isOn = site === study.sites[chosen];
+  const around = L.bounds([...(isSmall ? [] : corners), [spot.x - TAG.width / 2, spot.y - TAG.height / 2], [spot.x + TAG.width / 2, spot.y + TAG.height / 2]]);
+  // Pieces on a plan are named inside the pad: it is taken once they are.
+  if (isPlan) take(spot.x, spot.y, TAG.width, TAG.height);
+  else over.taken.push(sidesOf(around));
+  return sidesOf(around);
+}
+
+// Under the pad, else above it; that of the chosen site always.
+function placeName(site, [left, top, right, bottom]) {
+  const [, , name, tie] = site.padNode.children, x = (left + right) / 2;
   name.textContent = say("Site {0}", site.no) + (hidden.has("slopes") ? "" : slopeOf(site));
-  const width = widthOf(name.textContent, 12.5), y = bottom + 9;
-  const isNamed = isFree(at.x + (tie ? 13 : 0), y, width + (tie ? 26 : 0), 11) || isOn;
-  name.style.display = isNamed ? "" : "none";
-  name.setAttribute("x", at.x);
+  const width = widthOf(name.textContent, site === study.sites[chosen] ? 13.5 : 12.5), wide = width + (tie ? 26 : 0), middle = x + (tie ? 13 : 0);
+  let y = [bottom + 9, top - 9].find((spot) => isFree(middle, spot, wide, 12));
+  const isNamed = y !== undefined || site === study.sites[chosen];
+  if (isNamed && y === undefined) take(middle, (y = bottom + 9), wide, 12);
+  for (const part of tie ? [name, tie] : [name]) part.style.display = isNamed ? "" : "none";
+  if (!isNamed) return;
+  name.setAttribute("x", x);
   name.setAttribute("y", y + 4);
-  if (tie) {
-    tie.style.display = isNamed ? "" : "none";
-    tie.setAttribute("x", at.x + width / 2 + 3);
-    tie.setAttribute("y", y - 8);
-  }
+  tie?.setAttribute("x", x + width / 2 + 3);
+  tie?.setAttribute("y", y - 8);
 }
 
 // As it was measured under the whole play area, not cell by cell.

@@ -16,6 +16,7 @@ from jinja2 import Environment, Template
 
 from playsite.report import wording
 from playsite.report.paper import drawing_style
+from playsite.report.web_map.grades import grade_classes
 from playsite.report.web_map.light import lightened
 from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
 from playsite.report.web_map.roots import root_zones
@@ -41,7 +42,9 @@ SCRIPTS = (
     "over.js",
     "pads.js",
     "plans.js",
+    "grades.js",
     "marks.js",
+    "labels.js",
     "water.js",
     "shades.js",
     "lettering.js",
@@ -187,6 +190,8 @@ def _body(result: Result, told: Translation) -> str:
         plain=wording.plain_cell,
         has_contours=len(result.contours) > 0,
         kinds={kind for kind, frame in result.base_map.items() if len(frame)},
+        grades=grade_classes(result),
+        elevation_dates=wording.data_dates(result, ("elevation",)),
         has_low_spots=len(result.low_spots) > 0,
         has_arrows=len(result.arrows) > 0,
         has_alternatives=len(result.alternatives) > 0,

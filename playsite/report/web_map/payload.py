@@ -20,6 +20,7 @@ from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.columns import as_columns
 from playsite.report.web_map.drawings import drawings
+from playsite.report.web_map.grades import grade_areas
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES
 from playsite.report.web_map.measured import evidence, measurements, tasks
@@ -43,7 +44,7 @@ from playsite.report.web_map.told import (
     would_fit,
 )
 from playsite.report.web_map.walks import walks
-from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots
+from playsite.report.web_map.water import contour_heights, flow_arrows, low_spots, low_spots_near
 from playsite.report.wording import in_readers_units, is_missing, records
 
 if TYPE_CHECKING:
@@ -166,6 +167,8 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "drawings": drawings(result),
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
+        "grades": grade_areas(result),
+        "low_spots": low_spots_near(result),
         "shape": other_shapes(result),
     }
     misses = by_parcel_rows(result.misses)

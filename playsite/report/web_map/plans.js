@@ -16,6 +16,7 @@ function placePlans() {
     for (const frame of site.frames) group.append(planNode(frame));
   }
   if (over.metresPerPixel <= PLAN_FROM_METRES_PER_PIXEL && !hidden.has("evidence")) roomLines(group, here);
+  for (const site of study.sites) if (site.at && over.view.contains(site.at) && hasPlan(site)) over.taken.push(sidesOf(L.bounds(site.pad.flatMap((rings) => rings[0].map(place)))));
 }
 
 // Room at the sides of the chosen pad, as measured lines.

@@ -143,12 +143,13 @@ async function start() {
   chosen = here.place;
   const map = makeMap(), box = wholeBox();
   drawRanking();
-  for (const layer of ["reach", "roots", "slopes"]) hidden.add(layer);
+  for (const layer of ["reach", "roots", "slopes", "grades"]) hidden.add(layer);
   makeOver(map);
   makeGrid(box);
   showFirst(map, box);
   drawGround(map);
   drawParcels(map);
+  drawGrades();
   drawPads();
   drawMarks();
   drawWater();

@@ -1,39 +1,40 @@
 // Where water stands, which way it runs, and heights on the contours round the pads.
 
-const STANDINGS = ["credible", "check", "untold"];
-const TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5, TICKED_FROM_PX = 14, HALF_ARROW_PX = 7, HEAD_PX = 4;
+// By how sure they are: 90 % and more, 75 to 89, 60 to 74; stipple where nothing can be told.
+const RINGS = ["p90", "p75", "p60", "untold"], TICKED = 2, UNTOLD = 3;
+const TICK_PX = 4, TICK_EVERY_PX = 9, LEAST_RING_PX = 5, TICKED_FROM_PX = 24, NAMED_FROM_PX = 26, HALF_ARROW_PX = 7, HEAD_PX = 4;
 
 function drawWater() {
-  over.low = study.low_spots.map(([words, shape, standing]) => ({ words, shape: unstepAll(shape), standing }))
+  over.low = study.low_spots.map(([short, words, shape, step]) => ({ short, words, shape: unstepAll(shape), step }))
     .filter((spot) => spot.shape.length)
     .map((spot) => ({ ...spot, box: L.latLngBounds(spot.shape.flat(1).flat(1)) }));
   over.drawers.push(placeLowSpots, placeFlow);
 }
 
-// The old sign of a hollow: a closed ring with ticks pointing in; whole where it is credible, broken
-// where someone has to look; stipple where nothing can be told.
+// The old sign of a hollow: a closed ring, with ticks pointing in where it is likely enough.
 function placeLowSpots() {
   const group = over.groups.low;
   group.replaceChildren();
   if (hidden.has("low")) return;
-  const rings = [[], [], []], ticks = [[], [], []], named = [];
+  const rings = RINGS.map(() => []), ticks = RINGS.map(() => []), named = [];
   for (const spot of over.low) {
     if (!over.view.intersects(spot.box)) continue;
     const width = place(spot.box.getNorthEast()).x - place(spot.box.getSouthWest()).x;
     if (width < LEAST_RING_PX) continue;
-    rings[spot.standing].push(shapePath(spot.shape));
-    if (width > TICKED_FROM_PX && spot.standing < 2) {
-      for (const polygon of spot.shape) ticks[spot.standing].push(ringTicks(polygon[0].map(place)));
+    const d = shapePath(spot.shape);
+    rings[spot.step].push(d);
+    if (width > TICKED_FROM_PX && spot.step < TICKED) {
+      for (const polygon of spot.shape) ticks[spot.step].push(ringTicks(polygon[0].map(place)));
     }
-    if (width > 26) named.push(spot);
+    if (width > NAMED_FROM_PX) named.push([spot, d]);
   }
-  for (const number of [2, 1, 0]) {
-    group.append(svg("g", { class: STANDINGS[number] }, svg("path", { class: number === 2 ? "untold" : "", d: rings[number].join("") }),
-      svg("path", { class: "ticks", d: ticks[number].join("") })));
+  for (const step of [UNTOLD, 2, 1, 0]) {
+    group.append(svg("g", { class: RINGS[step] }, svg("path", { d: rings[step].join("") }), svg("path", { class: "ticks", d: ticks[step].join("") })));
   }
-  for (const spot of named) {
+  for (const [spot, d] of named) {
+    group.append(svg("path", { class: "told", d }, svg("title", {}, said(spot.words))));
     const at = place(spot.box.getSouthWest()).add(place(spot.box.getNorthEast())).divideBy(2);
-    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.words);
+    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.short);
     if (isFree(at.x, y, widthOf(text, 11), 11)) group.append(svg("text", { x: at.x, y: y + 3 }, text));
   }
 }
@@ -78,5 +79,5 @@ function arrowPath(flat) {
 }
 
 function placeHeight(group, words, at) {
-  if (isFree(at.x, at.y, widthOf(words, 10), 11)) group.append(svg("text", { class: "height", x: at.x.toFixed(1), y: (at.y + 3.5).toFixed(1) }, words));
+  if (isFree(at.x, at.y, widthOf(words, 10) + 24, 24)) group.append(svg("text", { class: "height", x: at.x.toFixed(1), y: (at.y + 3.5).toFixed(1) }, words));
 }

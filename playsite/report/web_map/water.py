@@ -9,34 +9,56 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import shapely
 
-from playsite.report.people_units import contour_text
+from playsite.report.low_spots import low_spot_text, short_text, step_of, texts_near
+from playsite.report.people_units import UNITS, contour_text
 from playsite.report.web_map.shapes import DEGREES, lines, polygons, spots
 from playsite.report.web_map.texts import said
-from playsite.report.wording import low_spot_text, records
+from playsite.report.wording import records
 
 if TYPE_CHECKING:
-    from playsite.report.web_map.texts import Texts
+    from playsite.report.web_map.texts import Said, Texts
     from playsite.result import Result
 
-__all__ = ["STANDINGS", "contour_heights", "flow_arrows", "low_spots"]
+__all__ = ["contour_heights", "flow_arrows", "low_spots", "low_spots_near"]
 
-STANDINGS = ("credible", "field check", "cannot be told")
 SMOOTHED_M = 0.8
 LETTERED_M = 10.0
 """How far off a pad heights are written on the contours."""
 
 
 def low_spots(frame: gpd.GeoDataFrame) -> list[list[Any]]:
-    """Give each low spot as words, polygons and the place of its standing in ``STANDINGS``."""
-    if not len(frame):
+    """Give each low spot that is drawn: a few words, all of them, polygons, and its step.
+
+    The step is its place in ``SURE_PCT``, or ``UNTOLD``; those less sure are listed on the cards.
+    """
+    rows = records(frame.drop(columns=frame.geometry.name)) if len(frame) else []
+    steps = [step_of(row) for row in rows]
+    kept = [place for place, step in enumerate(steps) if step is not None]
+    if not kept:
         return []
-    rows = records(frame.drop(columns=frame.geometry.name))
     # Hollows come as cells: their corners are rounded off, as far as a drawing may.
-    smooth = frame.geometry.buffer(SMOOTHED_M).buffer(-SMOOTHED_M).simplify(SMOOTHED_M)
+    smooth = frame.geometry.iloc[kept].buffer(SMOOTHED_M).buffer(-SMOOTHED_M).simplify(SMOOTHED_M)
     return [
-        [said(partial(low_spot_text, row)), polygons(shape), STANDINGS.index(row["standing"])]
-        for row, shape in zip(rows, smooth.to_crs(DEGREES), strict=True)
+        [
+            said(partial(short_text, rows[place])),
+            said(partial(low_spot_text, rows[place])),
+            polygons(shape),
+            steps[place],
+        ]
+        for place, shape in zip(kept, smooth.to_crs(DEGREES), strict=True)
     ]
+
+
+def low_spots_near(result: Result) -> dict[str, list[Said]]:
+    """Give each parcel the low spots near its play area, in words, those not drawn among them."""
+    feet, metres = (texts_near(result, units) for units in UNITS)
+    return {
+        parcel: [
+            text if text == other else [text, other]
+            for text, other in zip(own, metres[parcel], strict=True)
+        ]
+        for parcel, own in feet.items()
+    }
 
 
 def flow_arrows(result: Result) -> dict[Any, list[list[int]]]:
