@@ -9,7 +9,7 @@ import pytest
 from report.made_up_result import made_up_result, with_scores_of_measurements
 
 from playsite.ranking.lead_changes import lead_lost, nearest_two
-from playsite.ranking.scores import ranks, totals
+from playsite.ranking.scores import is_enough, ranks, totals
 from playsite.report.firm_facts import factor_text
 from playsite.report.wording import points
 
@@ -64,8 +64,9 @@ def test_totals_and_ranks_are_the_study_s_own_under_weights_drawn_by_chance(page
     given = [weights.tolist() for weights in drawn if weights.sum()]
     got = page.execute_script(
         f"""{SCORING}
+        const columns = asColumns(arguments[0]);
         return arguments[1].map((weights) => {{
-          const all = totalsUnder(weights, arguments[0]);
+          const all = totalsUnder(weights, columns);
           return [...['score', 'low', 'high', 'known'].map((name) => [...all[name]]), ranksOf(all.score)];
         }});""",
         as_columns(scores),
@@ -92,7 +93,7 @@ def test_changes_of_the_lead_are_the_study_s_own(page):
         scores = scores.mask(rng.uniform(size=scores.shape) < 0.1)
         weights = rng.uniform(0.02, 1, 6)
         got = page.execute_script(
-            f"{SCORING} const [weights, columns] = arguments;"
+            f"{SCORING} const weights = arguments[0], columns = asColumns(arguments[1]);"
             "return leadLost(weights, columns, ranksOf(totalsUnder(weights, columns).score))",
             weights.tolist(),
             as_columns(scores),
@@ -123,7 +124,10 @@ def test_a_moved_weight_gives_table_map_and_answer_of_python(driver, result):
     )
     driver.execute_script(MOVE, row_of_shade, 83)
     weights = {each.name: 100 * each.weight for each in result.criteria} | {"shade": 83}
-    total = totals(scores_of(result), weights)["score"]
+    total = totals(scores_of(result), weights)
+    # where too little is known for these weights a site is not ranked
+    total = total[is_enough(total["known_share"], result.study.least_known_pct)]["score"]
+    assert len(total) < len(result.ranked)
     ours = pd.DataFrame({"score": total, "rank": ranks(total)})
     ours["no"] = result.ranked.set_index("parcel_id")["site_no"]
     ours = ours.sort_values(["rank", "no"])

@@ -9,13 +9,15 @@ const PARCEL_STYLE = [
 ];
 
 function drawParcels(map) {
-  if (isMany()) drawManyParcels(map);
+  // So many that neither every lot nor every pad can be a shape of its own.
+  if (study.sites.length > AS_BUTTONS || study.rows.length > ALL_LETTERED) drawManyParcels(map);
   else over.drawers.push(placeParcels);
 }
 
-// So many that neither every lot nor every pad can be a shape of its own.
-function isMany() {
-  return study.sites.length > AS_BUTTONS || study.ranked > ALL_LETTERED;
+// Their state is another now.
+function forgetParcels() {
+  over.groups.parcels?.replaceChildren();
+  for (const site of study.sites) site.parcelNode = null;
 }
 
 function placeParcels() {

@@ -10,6 +10,7 @@ from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from playsite.ranking.draws import NORMAL
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
@@ -25,7 +26,7 @@ from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.roots import root_zones
-from playsite.report.web_map.scores import reads, scores, spans
+from playsite.report.web_map.scores import common, lacking, reads, scores, spans
 from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
@@ -74,7 +75,10 @@ def payload(result: Result) -> dict[str, Any]:
         "is_light": len(sites) > MOST_SITES,
         "rest": as_columns(sites[MOST_DETAILED:]),
         "scores": scores(result),
+        "lacking": lacking(result),
         "spans": spans(result),
+        "common": common(result),
+        "normal": [float(value) for value in NORMAL[: len(NORMAL) // 2]],
         "reads": reads(result),
         "firm": _firm(result),
         "low_spots": low_spots(result.low_spots),

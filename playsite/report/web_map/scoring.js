@@ -1,5 +1,5 @@
 // Scores, ranks and changes of the lead under any weights, by the same arithmetic as the study's
-// own. Nothing here knows the page: scores come a column a criterion, 0 to 1, null where unknown.
+// own. Nothing here knows the page: scores come a column a criterion, 0 to 1, NaN where unknown.
 
 const SAME = 1e9; // totals are rounded to 9 places before they are compared: ties are real
 const MIDDLE = 0.5; // what is unknown stands here when two sites are held against each other
@@ -15,29 +15,44 @@ function sharesOf(weights) {
   return weights.map((weight) => weight / sum);
 }
 
+// Columns as the study gives them, null where unknown, as numbers: NaN where unknown.
+function asColumns(lists) {
+  return lists.map((list) => Float64Array.from(list, (score) => score ?? NaN));
+}
+
 // Of each site: the score from low, where what is unknown counts 0, to high, where it counts 1.
 function totalsUnder(weights, columns) {
   const count = columns.length ? columns[0].length : 0, shares = sharesOf(weights);
-  const low = new Float64Array(count), known = new Float64Array(count), open = new Float64Array(count);
+  const [score, low, high, known, open] = [0, 0, 0, 0, 0].map(() => new Float64Array(count));
   columns.forEach((column, k) => {
     const share = shares[k];
     if (!share) return;
     for (let i = 0; i < count; i++) {
-      const score = column[i];
-      if (score === null) open[i] += share;
+      if (Number.isNaN(column[i])) open[i] += share;
       else {
-        low[i] += score * share;
+        low[i] += column[i] * share;
         known[i] += share;
       }
     }
   });
-  const places = (values) => values.map((value) => rounded(value, SAME));
-  return { score: places(low.map((least, i) => least + open[i] / 2)), low: places(low), high: places(low.map((least, i) => least + open[i])), known: places(known) };
+  for (let i = 0; i < count; i++) {
+    score[i] = rounded(low[i] + open[i] / 2, SAME);
+    high[i] = rounded(low[i] + open[i], SAME);
+    low[i] = rounded(low[i], SAME);
+    known[i] = rounded(known[i], SAME);
+  }
+  return { score, low, high, known };
 }
 
-// Best first; equal scores share a rank: 1, 1, 3.
+// By the study's own rule: a site of which less of the weight is known is not ranked.
+function isEnough(known, least) {
+  return known * 100 >= least - SAME ** -1;
+}
+
+// Best first; equal scores share a rank: 1, 1, 3. One without a score, NaN, has none.
 function ranksOf(scores) {
-  const order = Array.from(scores.keys()).sort((a, b) => scores[b] - scores[a]), ranks = new Array(scores.length);
+  const order = Array.from(scores.keys()).filter((i) => !Number.isNaN(scores[i])).sort((a, b) => scores[b] - scores[a]);
+  const ranks = new Array(scores.length).fill(null);
   order.forEach((i, place) => {
     const before = order[place - 1];
     ranks[i] = place && scores[before] === scores[i] ? ranks[before] : place + 1;
@@ -45,10 +60,14 @@ function ranksOf(scores) {
   return ranks;
 }
 
+function orMiddle(score) {
+  return Number.isNaN(score) ? MIDDLE : score;
+}
+
 // How many times as much each criterion would have to count for two sites to draw level.
 function levelFactors(weights, columns, ahead, behind) {
   const shares = sharesOf(weights);
-  const own = columns.map((column, k) => ((column[ahead] ?? MIDDLE) - (column[behind] ?? MIDDLE)) * shares[k]);
+  const own = columns.map((column, k) => (orMiddle(column[ahead]) - orMiddle(column[behind])) * shares[k]);
   const whole = own.reduce((all, part) => all + part, 0);
   return own.map((part) => {
     const factor = (whole - part) / -part;
@@ -63,7 +82,7 @@ function leadLost(weights, columns, ranks) {
   if (leader < 0 || ranks.indexOf(1, leader + 1) >= 0) return [];
   let up = null, down = null;
   for (let rival = 0; rival < ranks.length; rival++) {
-    if (rival === leader) continue;
+    if (rival === leader || ranks[rival] === null) continue;
     levelFactors(weights, columns, leader, rival).forEach((factor, criterion) => {
       if (factor > 1 && (!up || factor < up.factor)) up = { factor, criterion, rival };
       else if (factor !== null && factor < 1 && (!down || factor > down.factor)) down = { factor, criterion, rival };

@@ -141,6 +141,7 @@ async function start() {
   const here = study.sites[chosen];
   scoreSites();
   chosen = here.place;
+  askHowFirm();
   const map = makeMap(), box = wholeBox();
   drawRanking();
   for (const layer of ["reach", "roots", "slopes"]) hidden.add(layer);

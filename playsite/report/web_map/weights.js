@@ -31,20 +31,28 @@ function percent(value) {
   return (tenth < 10 ? tenth : Math.round(value)) + "%";
 }
 
-// A row of study.scores belongs to the ranked sites in their first order, which study.rows keeps.
+// A row of study.scores belongs to the ranked sites in their first order, then to those of which too
+// little is known to be ranked; study.rows keeps them.
 function keepGiven() {
+  study.scores = asColumns(study.scores);
   study.ranked = study.sites.filter((site) => site.status === RANKED).length;
-  study.rows = study.sites.slice(0, Math.min(study.ranked, study.scores[0]?.length ?? 0));
+  study.adopted = study.ranked;
+  const count = study.scores[0]?.length ?? 0, lacking = new Set(study.lacking);
+  study.rows = [...study.sites.slice(0, Math.min(study.ranked, count - lacking.size)), ...study.sites.filter((site) => lacking.has(site.no))];
   study.rows.forEach((site, row) => { Object.assign(site, { row, given: Object.fromEntries(OF_WEIGHTS.map((name) => [name, site[name]])) }); });
+  study.order = [...new Set([RANKED, NOT_ASSESSED, ...study.sites.map((site) => site.status)])];
 }
 
-const OF_WEIGHTS = ["rank", "total", "score", "low", "high", "range", "known"];
+const OF_WEIGHTS = ["status", "rank", "total", "score", "low", "high", "range", "known", "why", "short", "rule"];
+const FEWEST_IN_ORDER = 4; // fewer are compared, not ranked
 
 // At the adopted weights the study's own figures stand.
 function scoreSites() {
+  const before = study.rows.map((site) => site.status).join("");
   if (isOwn()) addUp();
-  else for (const site of study.rows) Object.assign(site, site.given, { knownShare: 1 });
-  const ranked = study.rows.slice().sort((a, b) => a.rank - b.rank || a.no - b.no);
+  else for (const site of study.rows) Object.assign(site, site.given);
+  if (before !== study.rows.map((site) => site.status).join("")) regroup();
+  const ranked = study.rows.filter((site) => site.status === RANKED).sort((a, b) => a.rank - b.rank || a.no - b.no);
   weights.ranks = study.rows.map((site) => site.rank);
   ranked.forEach((site, i) => { study.sites[i] = site; });
   weights.sharing = new Map();
@@ -52,16 +60,32 @@ function scoreSites() {
   study.sites.forEach((site, i) => { site.place = i; });
 }
 
+// Some are ranked that were not, or the other way about: each stands with its like, and is drawn anew.
+function regroup() {
+  const place = (site) => study.order.indexOf(site.status);
+  study.sites.sort((a, b) => place(a) - place(b) || (a.status === RANKED ? (a.row ?? Infinity) - (b.row ?? Infinity) : a.no - b.no));
+  study.ranked = study.sites.filter((site) => site.status === RANKED).length;
+  study.shows_order = study.ranked >= FEWEST_IN_ORDER;
+  forgetParcels();
+}
+
 function addUp() {
-  const { score, low, high, known } = totalsUnder(weights.own, study.scores), ranks = ranksOf(score);
+  const { score, low, high, known } = totalsUnder(weights.own, study.scores);
+  const isRanked = Array.from(known, (share) => isEnough(share, study.least_known)), ranks = ranksOf(score.map((total, i) => (isRanked[i] ? total : NaN)));
   study.rows.forEach((site, i) => {
+    site.status = isRanked[i] ? RANKED : NOT_ASSESSED;
     site.rank = ranks[i];
     site.total = score[i];
     [site.score, site.low, site.high] = [score[i], low[i], high[i]].map(wholePoints);
     site.range = site.low === site.high ? "" : say("likely {0} to {1}", site.low, site.high);
-    site.knownShare = known[i];
     site.known = known[i] > 0.995 ? "" : percent(known[i] * 100);
+    if (isRanked[i]) site.why = site.short = site.rule = "";
+    else Object.assign(site, { why: tooLittle(known[i]), short: say("not assessed"), rule: say(STATES[NOT_ASSESSED]) });
   });
+}
+
+function tooLittle(known) {
+  return say("{0} of the weight in use is known; {1} is the least.", Math.round(known * 100) + "%", percent(study.least_known));
 }
 
 function wholePoints(share) {
@@ -81,19 +105,25 @@ function standing(site) {
   return say("Tied for {0} with {1}", place, joined(others.map((no) => say("Site {0}", no))));
 }
 
-// The new order on the page: the chosen site stays the chosen one. What is not seen follows when it is.
+// The new order on the page: the chosen site stays the chosen one. What is not seen follows when it
+// is, and how firm the new order is when the slider rests.
 function useWeights(own) {
   const here = study.sites[chosen];
   weights.own = own;
   scoreSites();
   chosen = here.place;
+  askHowFirm();
+  showOrder();
+  showPriorities();
+  showComparing();
+  keepAddress();
+}
+
+function showOrder() {
   showAnswer();
   fillRanking();
   choosePads();
   if (!byId("view-ranking").hidden) showChosen();
   redraw();
   markStops();
-  showPriorities();
-  showComparing();
-  keepAddress();
 }
