@@ -1,6 +1,6 @@
 // What the study says is drawn over the ground in one SVG, made anew after each move of the map.
 
-const over = { map: null, root: null, groups: {}, drawers: [] };
+const over = { map: null, root: null, groups: {}, grounds: [], drawers: [] };
 const hidden = new Set(); // layers that are switched off
 
 function makeOver(map) {
@@ -30,7 +30,14 @@ function redraw() {
   over.view = map.getBounds().pad(0.2);
   over.metresPerPixel = map.distance(map.containerPointToLatLng([0, size.y / 2]),
     map.containerPointToLatLng([100, size.y / 2])) / 100;
-  over.taken = (over.boxes ||= controlBoxes()).slice(); // asking where they lie makes the browser lay out
+  over.boxes ||= controlBoxes(); // asking where they lie makes the browser lay out
+  for (const draw of over.grounds) draw();
+  redrawOrder();
+}
+
+// What the order of the sites changes; the parcels stay as they are.
+function redrawOrder() {
+  over.taken = over.boxes.slice();
   for (const draw of over.drawers) draw();
 }
 

@@ -142,7 +142,7 @@ def page_html(result: Result, told: Translation | None = None) -> str:
     shown = lightened(result)
     # The answer and the tally are of all parcels; the rest of the page is of those it shows.
     study_map.add_child(Part(html=_body(replace(result, findings=shown.findings), told)))
-    study_map.add_child(Part(html=_data_block(_told(payload(shown), told))))
+    study_map.add_child(Part(html=_data_block(_told(payload(shown, result), told))))
     study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own_script()}\n}})();'))
     return str(sheet.render())
 
@@ -226,7 +226,7 @@ def _data_block(content: dict[str, Any]) -> str:
     """Write what the script reads: JSON that no text in it can break out of, packed where large."""
     text = json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     if len(text) >= PACKED_FROM_BYTES:
-        packed = base64.b64encode(gzip.compress(text.encode(), compresslevel=6, mtime=0)).decode()
+        packed = base64.b64encode(gzip.compress(text.encode(), compresslevel=9, mtime=0)).decode()
         return f'<script type="application/octet-stream" id="study-packed">{packed}</script>'
     # In a script block "<" can begin nothing but a string: written as an escape it ends none.
     return f'<script type="application/json" id="study">{text.replace("<", chr(92) + "u003c")}</script>'

@@ -11,13 +11,15 @@ const PARCEL_STYLE = [
 function drawParcels(map) {
   // So many that neither every lot nor every pad can be a shape of its own.
   if (study.sites.length > AS_BUTTONS || study.rows.length > ALL_LETTERED) drawManyParcels(map);
-  else over.drawers.push(placeParcels);
+  else over.grounds.push(placeParcels);
 }
 
 // Their state is another now.
 function forgetParcels() {
-  over.groups.parcels?.replaceChildren();
+  if (!over.root) return;
+  over.groups.parcels.replaceChildren();
   for (const site of study.sites) site.parcelNode = null;
+  for (const draw of over.grounds) draw();
 }
 
 function placeParcels() {

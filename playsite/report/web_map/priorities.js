@@ -78,11 +78,11 @@ function showNewOrder() {
 function leverNodes() {
   if (!study.ranked) return [say("No site is ranked with these weights: too little is known.")];
   if (!study.shows_order) return [say("With so few sites no order is given; the scores follow the weights.")];
-  const leaders = study.sites.slice(0, weights.sharing.get(1).length).map((site) => say("Site {0}", site.no));
+  const leaders = sharing(1).map((site) => say("Site {0}", site.no));
   if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
   if (leaders.length > 1) return sayNodes("{0} are tied.", el("b", {}, joined(leaders)));
   const bold = (text) => el("b", {}, text), first = bold(leaders[0]);
-  const told = leadLost(weights.own, study.scores, weights.ranks).map(({ factor, criterion, rival }) =>
+  const told = leadLost(weights.own, study.scores, weights.now ? weights.now.ranks : Uint32Array.from(study.rows, (site) => site.rank || 0)).map(({ factor, criterion, rival }) =>
     [bold(say(study.criteria[criterion].name.replaceAll("_", " "))), bold(factorText(factor)), bold(say("Site {0}", study.rows[rival].no))]);
   if (!told.length) return sayNodes("Still {0}, whichever one weight is moved, and however far.", first);
   if (told.length === 1) return sayNodes("Still {0} until {1} counts {2} times as much as now. Then {3} leads.", first, ...told[0]);
@@ -115,10 +115,10 @@ function showAnswer() {
 function ownAnswer() {
   if (!study.ranked) return [say("No site is ranked with these weights: too little is known.")];
   if (!study.shows_order) return study.adopted < FEWEST_IN_ORDER ? priorities.adopted : [say("{0} sites are ranked. Compare them side by side.", number(study.ranked))];
-  const leaders = study.sites.slice(0, weights.sharing.get(1).length), bold = (text) => el("b", {}, text);
+  const leaders = sharing(1), bold = (text) => el("b", {}, text);
   if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
   if (leaders.length > 1) return sayNodes("{0} are tied.", bold(joined(leaders.map((site) => say("Site {0}", site.no)))));
-  const [site] = leaders, name = bold(say("Site {0}", site.no)), near = study.sites.filter((each) => tooClose().includes(each.id));
+  const [site] = leaders, name = bold(say("Site {0}", site.no)), near = sure.told?.close || [];
   if (!near.length) return site.name ? sayNodes("{0}, {1}, comes first.", name, site.name) : sayNodes("{0} comes first.", name);
   const rivals = near.length > 3 ? say("{0} others", number(near.length)) : bold(namesOf(near));
   if (near.length > 1) return site.name ? sayNodes("{0}, {1}, comes first, but {2} are too close to call.", name, site.name, rivals) : sayNodes("{0} comes first, but {1} are too close to call.", name, rivals);

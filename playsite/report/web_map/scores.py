@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import base64
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from playsite.ranking.scores import is_enough
-from playsite.report.wording import records
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from playsite.result import Result
 
-__all__ = ["common", "lacking", "reads", "scores", "spans"]
+__all__ = ["common", "in_full", "lacking", "packed", "reads", "score_table", "spans"]
 
 MOST_CURVES = 400
 """Foremost sites of which intervals and what a curve reads are on the page."""
@@ -22,7 +24,7 @@ MOST_CURVES = 400
 def lacking(result: Result) -> list[int]:
     """Numbers of the sites that are not ranked for one reason: too little of the weight is known.
 
-    Under other weights enough may be. Only those whose measurements are told.
+    Under other weights enough may be. Only those that have scores.
     """
     sites = result.sites
     bare = (sites["status"] == "not assessed") & sites["known_share"].notna()
@@ -31,24 +33,31 @@ def lacking(result: Result) -> list[int]:
     return [int(no) for no in sites.loc[bare & told, "site_no"]]
 
 
-def scores(result: Result) -> list[list[float | None]]:
-    """Give a column a criterion, a row a site: 0 to 1, None where unknown.
+def score_table(result: Result, *, most: int | None = None) -> pd.DataFrame:
+    """Give a column a criterion, a row a site: 0 to 1, NaN where unknown.
 
-    First those that are ranked, in order, then those of `lacking`. Of a very large town only the
-    foremost sites have rows: those whose measurements are told. They are written in full: what the
-    page adds up is what the study added up.
+    First those that are ranked, in order, of very many the first ``most``; then those of `lacking`.
     """
-    told = set(result.measurements["parcel_id"])
     bare = result.sites["site_no"].isin(lacking(result))
-    parcels = [*result.ranked["parcel_id"], *result.sites.loc[bare, "parcel_id"]]
-    row = {parcel: n for n, parcel in enumerate(p for p in parcels if p in told)}
-    columns: dict[str, list[float | None]] = {
-        chosen.name: [None] * len(row) for chosen in result.criteria
-    }
-    for each in records(result.measurements[["parcel_id", "criterion", "score"]]):
-        if each["parcel_id"] in row and each["criterion"] in columns and _is_number(each["score"]):
-            columns[each["criterion"]][row[each["parcel_id"]]] = float(each["score"])
-    return list(columns.values())
+    ranked = result.ranked["parcel_id"].iloc[:most]
+    table = result.measurements.pivot_table(
+        index="parcel_id", columns="criterion", values="score", dropna=False, aggfunc="first"
+    )
+    rows = [*ranked, *result.sites.loc[bare, "parcel_id"]]
+    return table.reindex(index=rows, columns=[each.name for each in result.criteria])
+
+
+def in_full(table: pd.DataFrame) -> list[list[float | None]]:
+    """Write scores so that what the page adds up is what the study added up; None: unknown."""
+    columns = table.to_numpy(float).T.tolist()
+    return [[value if _is_number(value) else None for value in column] for column in columns]
+
+
+def packed(table: pd.DataFrame) -> list[str]:
+    """Write scores in two bytes each, to 1/65,534; 65,535: unknown. The page unpacks them."""
+    steps = np.round(table.to_numpy(float) * 65_534)
+    words = np.where(np.isnan(steps), 65_535, steps).astype("<u2")
+    return [base64.b64encode(column.tobytes()).decode() for column in words.T]
 
 
 def spans(result: Result) -> list[list[list[float] | None]]:

@@ -141,7 +141,6 @@ async function start() {
   const here = study.sites[chosen];
   scoreSites();
   chosen = here.place;
-  askHowFirm();
   const map = makeMap(), box = wholeBox();
   drawRanking();
   for (const layer of ["reach", "roots", "slopes"]) hidden.add(layer);
@@ -165,6 +164,7 @@ async function start() {
   drawComparing();
   showComparing();
   setUnits(units);
+  whenItRests();
   markStops();
   listenToKeys();
   listenToViews();

@@ -4,10 +4,13 @@
 const FOREMOST = 12, RANKS_TOLD = 5, RESTS_MS = 150, MOST_WORK = 2e7;
 const sure = { timer: 0, told: null };
 
-function askHowFirm() {
+function whenItRests() {
   clearTimeout(sure.timer);
   sure.told = null;
-  if (isOwn() && study.shows_order) sure.timer = setTimeout(tellHowFirm, RESTS_MS);
+  sure.timer = setTimeout(() => {
+    keepAddress();
+    if (isOwn() && study.shows_order) tellHowFirm();
+  }, RESTS_MS);
 }
 
 function tellHowFirm() {
@@ -19,11 +22,11 @@ function tellHowFirm() {
 
 function howFirm() {
   const names = study.criteria.map((criterion) => criterion.name), foremost = study.sites.slice(0, Math.min(study.ranked, FOREMOST)).filter((site) => site.row !== undefined);
-  const { count, of } = rankShares(weights.own, names, study.scores, study.rows.map((site) => (site.status === RANKED ? site.total : NaN)), RANKS_TOLD, MOST_WORK);
-  const drawn = drawnOf(foremost), leader = weights.sharing.get(1).length === 1 ? foremost[0] : null;
+  const { count, of } = rankShares(weights.own, names, study.scores, weights.now.score.map((total, row) => (weights.now.ranks[row] ? total : NaN)), RANKS_TOLD, MOST_WORK);
+  const drawn = drawnOf(foremost), leader = isShared(foremost[0]) ? null : foremost[0];
   const near = foremost.flatMap((one, i) => foremost.slice(i + 1).filter((other) => drawn.has(one) && drawn.has(other) && one.rank !== other.rank)
     .map((other) => ({ one, other, chance: chanceAhead(drawn.get(one), drawn.get(other)) }))).filter(({ chance }) => chance < study.firm.separable);
-  return { count, foremost, near, shares: (site) => of.get(site.row) || new Array(RANKS_TOLD).fill(0), close: near.filter(({ one }) => one === leader).map(({ other }) => other.id),
+  return { count, foremost, near, shares: (site) => of.get(site.row) || new Array(RANKS_TOLD).fill(0), close: near.filter(({ one }) => one === leader).map(({ other }) => other),
     ends: new Map([...drawn].map(([site, totals]) => [site, likelyEnds(totals).map(wholePoints)])) };
 }
 
@@ -42,7 +45,7 @@ function hasIntervals(site) {
 }
 
 function tooClose() {
-  return isOwn() ? sure.told?.close || [] : study.firm.close;
+  return isOwn() ? (sure.told?.close || []).map((site) => site.id) : study.firm.close;
 }
 
 // Chance that the one ahead of two sites is truly ahead; null where it is not known.
@@ -59,10 +62,10 @@ function showFirmness() {
 
 // Below the sentence of the lead: who is too close, and in how many weightings each comes first.
 function sureWords() {
-  const { close, foremost, shares } = sure.told, all = study.sites.filter((site) => close.includes(site.id));
+  const { close, foremost, shares } = sure.told;
   const firsts = foremost.map((site) => [site, shares(site)[0]]).filter(([, share]) => share > 0).sort((a, b) => b[1] - a[1]);
   const told = firsts.slice(0, 3).map(([site, share]) => say("Site {0} in {1}", site.no, shareText(share)));
-  return [all.length ? el("p", {}, say("Too close to call on present data: {0}.", namesOf(all))) : "",
+  return [close.length ? el("p", {}, say("Too close to call on present data: {0}.", namesOf(close))) : "",
     el("p", {}, say("First in {0} weightings up to 50% above and below your own: {1}.", number(sure.told.count), joined(firsts.length > 3 ? [...told, say("others in the rest")] : told)))].filter(Boolean);
 }
 
