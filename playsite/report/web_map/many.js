@@ -27,7 +27,7 @@ function toWorld(flat) {
 }
 
 function penOn(canvas) {
-  const ratio = devicePixelRatio || 1, pen = canvas.getContext("2d");
+  const ratio = (devicePixelRatio || 1) * over.up, pen = canvas.getContext("2d");
   L.DomUtil.setPosition(canvas, over.map.containerPointToLayerPoint([0, 0]));
   Object.assign(canvas, { width: over.size.x * ratio, height: over.size.y * ratio });
   Object.assign(canvas.style, { width: over.size.x + "px", height: over.size.y + "px" });

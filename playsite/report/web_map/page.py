@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["own_script", "page_html"]
 
 OURS = files("playsite.report.web_map")
-STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.css")
+STYLES = ("tokens.css", "page.css", "side.css", "map.css", "wall.css", "phone.css", "print.css")
 SCRIPTS = (
     "make.js",
     "study.js",
