@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from scipy.special import ndtr, ndtri
+
+from playsite.ranking.draws import even, normal
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -72,15 +73,15 @@ def drawn_totals(
     parts = _parts(scores, common)
     given = {site: np.zeros(count) for site in scores.index}
     for name in names:
-        of_all = _normal(seed, name, count) if parts[name].any() else np.zeros(count)
+        of_all = normal(seed, name, count) if parts[name].any() else np.zeros(count)
         rows = zip(scores[name], least[name], most[name], parts[name], strict=True)
         for site, (score, low_end, high_end, part) in zip(scores.index, rows, strict=True):
             value = score
             if np.isnan(score):
-                value = low_end + (high_end - low_end) * ndtr(_own(seed, site, name, count))
+                value = low_end + (high_end - low_end) * even(seed, f"{site}\n{name}", count)
             elif low_end < high_end:
-                own = _own(seed, site, name, count)
-                z = part * of_all + np.sqrt(1 - part**2) * own
+                own = normal(seed, f"{site}\n{name}", count)
+                z = part * of_all + np.sqrt(1 - part * part) * own
                 reach = np.where(z > 0, high_end - score, score - low_end)
                 value = np.clip(score + reach * z / Z95, 0, 1)
             given[site] += float(weights[name]) / whole * value
@@ -101,17 +102,6 @@ def _bounds(
     most = scores.fillna(1.0) if high is None else high.reindex_like(scores).fillna(scores)
     least, most = least.fillna(0.0), most.fillna(1.0)
     return least.clip(upper=scores.fillna(np.inf)), most.clip(lower=scores.fillna(-np.inf))
-
-
-def _own(seed: int, site: object, name: str, count: int) -> Array:
-    """Draws of one site's own error in one criterion."""
-    return _normal(seed, f"{site}\n{name}", count)
-
-
-def _normal(seed: int, name: str, count: int) -> Array:
-    """Draws that belong to a name, whatever else is drawn."""
-    key = int.from_bytes(hashlib.blake2b(name.encode(errors="replace"), digest_size=8).digest())
-    return np.random.default_rng([seed, key]).standard_normal(count)
 
 
 def score_intervals(drawn: pd.DataFrame) -> pd.DataFrame:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from playsite.criteria._contract import Measured
     from playsite.criteria._registry import Chosen
 
-__all__ = ["PLACES", "criterion_scores", "ranks", "totals"]
+__all__ = ["PLACES", "criterion_scores", "is_enough", "ranks", "totals"]
 
 PLACES = 9
 """Totals are rounded to this many places before they are compared: ties are real."""
@@ -72,6 +72,17 @@ def totals(scores: pd.DataFrame, weights: Mapping[str, float]) -> pd.DataFrame:
         "known_share": (known * share).sum(axis=1),
     }
     return pd.DataFrame(table, index=scores.index).round(PLACES)
+
+
+def is_enough(known_share: pd.Series[float], least_known_pct: float) -> pd.Series[bool]:
+    """Whether so much of the weight is known of each site that it may be ranked; NaN: nothing is.
+
+    Examples
+    --------
+    >>> is_enough(pd.Series([0.6, 0.59, float("nan")]), 60).tolist()
+    [True, False, False]
+    """
+    return known_share.fillna(0) * 100 >= least_known_pct - 1e-9
 
 
 def ranks(score: pd.Series[float]) -> pd.Series[int]:

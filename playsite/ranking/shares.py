@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from playsite.ranking._share_search import leaders
+from playsite.ranking.draws import even
 from playsite.ranking.scores import PLACES
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ def weightings_around(
     """Chance weightings around given weights.
 
     Each weight is multiplied by a factor drawn evenly from 1 - ``spread`` to 1 + ``spread``,
-    apart from the others; then all are scaled to add up to 1. A weight of 0 stays 0.
+    apart from the others; then all are scaled to add up to 1. A weight of 0 stays 0. The factors of
+    a criterion belong to its name, whatever else counts.
 
     Parameters
     ----------
@@ -48,8 +50,8 @@ def weightings_around(
         One row a weighting, one column a criterion of more weight than 0. Equal seeds, equal rows.
     """
     given = _in_use(weights)
-    factors = np.random.default_rng(seed).uniform(1 - spread, 1 + spread, (count, len(given)))
-    drawn = given.to_numpy() * factors
+    moved = [even(seed, f"weight\n{name}", count) for name in given.index]
+    drawn = given.to_numpy() * (1 - spread + 2 * spread * np.column_stack(moved))
     return pd.DataFrame(drawn / drawn.sum(axis=1, keepdims=True), columns=given.index)
 
 

@@ -11,7 +11,7 @@ import pandas as pd
 
 from playsite.pads.shape import pad_polygon, pad_polygons
 from playsite.ranking.firm import Firm
-from playsite.ranking.scores import criterion_scores, ranks, totals
+from playsite.ranking.scores import criterion_scores, is_enough, ranks, totals
 from playsite.result import SITE_COLUMNS
 from playsite.study.firmness import firm_of
 from playsite.study.frames import layout_frames
@@ -197,7 +197,7 @@ def _sites(
         sites[target] = best[column].reindex(ids).to_numpy(float)
     tight = set(misses.loc[misses["criterion"] == "fit", "parcel_id"])
     screened = set(misses["parcel_id"]) - tight
-    known = sites["known_share"].fillna(0) * 100 >= least_known_pct - 1e-9
+    known = is_enough(sites["known_share"], least_known_pct)
     states = [sites["parcel_id"].isin(tight), sites["parcel_id"].isin(screened), ~known]
     sites["status"] = np.select(states, ["does not fit", "screened out", "not assessed"], "ranked")
     out = sites["status"].isin(["screened out", "does not fit"])

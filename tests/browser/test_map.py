@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from playsite.problems import Finding
+from playsite.ranking.scores import is_enough, ranks, totals
 from playsite.report.web_map import notebook_html, write_map
 from playsite.report.web_map.light import lightened
+from playsite.report.web_map.scores import score_table
 
 pytestmark = pytest.mark.browser
 
@@ -365,7 +367,8 @@ def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_pla
         lambda result: lightened(result, most=500, detailed=40),
     )
     path = tmp_path / "large.html"
-    write_map(MADE_UP.made_up_result(600), path)
+    result = MADE_UP.with_scores_of_measurements(MADE_UP.made_up_result(600))
+    write_map(result, path)
     driver = opened(browser, path)
     assert "for the first 40 of 600 parcels" in run(
         driver, "return document.querySelector('.loud').textContent"
@@ -380,9 +383,16 @@ def test_of_a_very_large_town_every_parcel_has_its_card_and_the_first_change_pla
         )  # fmt: skip
     assert "stands in measurements.csv" in told[0]
     assert "missed by" in told[1] + told[2]
-    before = run(driver, "return document.querySelector('#order').innerText")
-    run(driver, "const f = document.querySelector('#sliders [type=number]'); f.value = 90; f.dispatchEvent(new Event('input'))")  # fmt: skip
-    assert run(driver, "return document.querySelector('#order').innerText") != before
+    run(driver, "document.getElementById('tab-ranking').click(); [...document.querySelectorAll('.more button')].pop().click();"
+                "const f = document.querySelector('#sliders [type=number]'); f.value = 90; f.dispatchEvent(new Event('input'))")  # fmt: skip
+    rows = run(driver, "return [...document.querySelectorAll('#ranking .chip')].map((c) => [Number(c.textContent), c.closest('tr').querySelector('th b').textContent])")  # fmt: skip
+    weights = {each.name: 100 * each.weight for each in result.criteria} | {"fit": 90}
+    scores = score_table(result)[list(weights)]
+    total = totals(scores, weights)
+    place = ranks(total["score"].where(is_enough(total["known_share"], 60))).dropna()
+    numbers = result.sites.set_index("parcel_id")["site_no"]
+    assert len(place) > 200
+    assert rows == sorted([int(rank), f"Site {numbers[parcel]}"] for parcel, rank in place.items())
     assert browser.console() == []
 
 

@@ -1,6 +1,7 @@
 """Priorities moved on the map: the same numbers as the study's own, by mouse, keys and link."""
 
 import math
+import time
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from report.made_up_result import made_up_result, with_scores_of_measurements
 
 from playsite.ranking.lead_changes import lead_lost, nearest_two
-from playsite.ranking.scores import ranks, totals
+from playsite.ranking.scores import is_enough, ranks, totals
 from playsite.report.firm_facts import factor_text
 from playsite.report.wording import points
 
@@ -17,6 +18,7 @@ pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
 SCORING = (ROOT / "playsite/report/web_map/scoring.js").read_text("utf-8")
+RESTS_S = 0.4  # the address follows when the slider rests
 MOVE = """
 const field = document.querySelectorAll('#sliders [type=number]')[arguments[0]];
 field.value = arguments[1];
@@ -64,9 +66,11 @@ def test_totals_and_ranks_are_the_study_s_own_under_weights_drawn_by_chance(page
     given = [weights.tolist() for weights in drawn if weights.sum()]
     got = page.execute_script(
         f"""{SCORING}
+        const columns = asColumns(arguments[0]);
         return arguments[1].map((weights) => {{
-          const all = totalsUnder(weights, arguments[0]);
-          return [...['score', 'low', 'high', 'known'].map((name) => [...all[name]]), ranksOf(all.score)];
+          const all = totalsUnder(weights, columns);
+          const rank = ranksOf(all.score, orderOf(all.score, all.score.map((_, i) => i + 1)));
+          return [...['score', 'low', 'high', 'known'].map((name) => [...all[name]]), [...rank]];
         }});""",
         as_columns(scores),
         given,
@@ -92,8 +96,9 @@ def test_changes_of_the_lead_are_the_study_s_own(page):
         scores = scores.mask(rng.uniform(size=scores.shape) < 0.1)
         weights = rng.uniform(0.02, 1, 6)
         got = page.execute_script(
-            f"{SCORING} const [weights, columns] = arguments;"
-            "return leadLost(weights, columns, ranksOf(totalsUnder(weights, columns).score))",
+            f"{SCORING} const weights = arguments[0], columns = asColumns(arguments[1]);"
+            "const { score } = totalsUnder(weights, columns);"
+            "return leadLost(weights, columns, ranksOf(score, orderOf(score, score.map((_, i) => i + 1))))",
             weights.tolist(),
             as_columns(scores),
         )
@@ -123,7 +128,10 @@ def test_a_moved_weight_gives_table_map_and_answer_of_python(driver, result):
     )
     driver.execute_script(MOVE, row_of_shade, 83)
     weights = {each.name: 100 * each.weight for each in result.criteria} | {"shade": 83}
-    total = totals(scores_of(result), weights)["score"]
+    total = totals(scores_of(result), weights)
+    # where too little is known for these weights a site is not ranked
+    total = total[is_enough(total["known_share"], result.study.least_known_pct)]["score"]
+    assert len(total) < len(result.ranked)
     ours = pd.DataFrame({"score": total, "rank": ranks(total)})
     ours["no"] = result.ranked.set_index("parcel_id")["site_no"]
     ours = ours.sort_values(["rank", "no"])
@@ -139,6 +147,7 @@ def test_a_moved_weight_gives_table_map_and_answer_of_python(driver, result):
         "return [...document.querySelectorAll('#map .pad')].map((p) => [p.querySelector('.rank').textContent, p.querySelector('.name').textContent])"
     )
     assert sorted(on_map) == sorted([str(row.rank), f"Site {row.no}"] for row in ours.itertuples())
+    time.sleep(RESTS_S)
     assert "83" in driver.execute_script("return location.hash")
 
 
@@ -176,6 +185,7 @@ def test_keys_move_a_slider_and_go_back(driver):
     assert float(slider.get_property("value")) == pytest.approx(before + 1, abs=0.26)
     assert driver.execute_script("return document.activeElement.type") == "range"
     driver.find_element("id", "adopted").send_keys(Keys.ENTER)
+    time.sleep(RESTS_S)
     assert "weights=" not in driver.execute_script("return location.hash")
     assert not driver.find_element("id", "own").is_displayed()
 
@@ -196,6 +206,7 @@ def test_where_nothing_counts_the_page_says_so_and_keeps_its_order(driver):
 
 def test_a_link_keeps_the_weights(driver, shown):
     driver.execute_script(MOVE, 0, 61)
+    time.sleep(RESTS_S)
     address, said = driver.execute_script(
         "return [location.href, document.getElementById('order').innerText]"
     )

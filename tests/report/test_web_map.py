@@ -420,7 +420,27 @@ def test_what_follows_the_first_parcels_comes_in_columns_and_is_the_same(monkeyp
         {n: v for n, v in zip(names, row, strict=True) if v is not None}
         for row in zip(*split["rest"].values(), strict=True)
     ]
+    for place, row in enumerate(rows, start=6):  # ranks and shapes come as small numbers
+        if "rank" in row:
+            row["rank"] += place
+        for ring in (
+            r for name in ("pad", "ghost", "others") for rs in row.get(name, []) for r in rs
+        ):
+            ring[:2] = [a + b for a, b in zip(ring[:2], row["parcel"][0][0][:2], strict=True)]
     assert split["sites"] + rows == study_of(page)["sites"]
+
+
+def test_scores_packed_in_two_bytes_are_good_to_a_thousandth_of_a_point():
+    import base64
+
+    from playsite.report.web_map.scores import packed, score_table
+
+    table = score_table(MADE_UP.made_up_result(60))
+    assert table.isna().to_numpy().any()
+    for name, column in zip(table, packed(table), strict=True):
+        steps = np.frombuffer(base64.b64decode(column), "<u2").astype(float)
+        told = np.where(steps == 65_535, np.nan, steps / 65_534)
+        np.testing.assert_allclose(told, table[name], rtol=0, atol=1e-5)
 
 
 def test_residents_own_words_are_on_the_card_shortened_and_as_data():

@@ -24,7 +24,7 @@ function topOf(site) {
     if (site.known) facts.append(el("div", {}, ...sayNodes("{0} of the weight is known", el("b", {}, site.known))));
   } else {
     facts.append(el("div", {}, said(site.why)));
-    if (site.pad.length) facts.append(el("div", {}, say("Measured at the place that misses by least.")));
+    if (site.pad.length && site.status !== NOT_ASSESSED) facts.append(el("div", {}, say("Measured at the place that misses by least.")));
   }
   const needed = document.querySelector("[data-feet]");
   facts.append(el("div", {}, site.area ? say("Lot {0}; ", said(site.area)) : "", say("play area {0}", units ? needed.dataset.metres : needed.dataset.feet)));
@@ -41,11 +41,12 @@ function besideOf(site) {
 
 // What must be seen at once; the rest unfolds.
 function firmOf(site) {
-  if (!site.firm || !site.firm[0].length) return [];
-  if (isOwn()) return [el("p", { class: "firm" }, say("With your own weights. How firm a place is was worked out for the adopted ones."))];
+  if (isOwn() ? site.status !== RANKED || !study.shows_order : !site.firm?.[0].length) return [];
+  const head = el("h3", {}, say("How firm is this?"));
+  if (isOwn()) return [head, el("p", { class: "firm" }, el("b", {}, say("With your own weights, worked out on this page.")), sureOf(site).map((words) => " " + words))];
   const [short, more] = site.firm;
   const all = site.rank === 1 ? [...more, ...study.firm.said.filter((words) => !more.includes(words))] : more;
-  return [el("h3", {}, say("How firm is this?")), ...short.map((words) => el("p", { class: "firm" }, words)),
+  return [head, ...short.map((words) => el("p", { class: "firm" }, words)),
     el("details", { class: "firm" }, el("summary", {}, say("What would change it")), el("ul", {}, all.map((words) => el("li", {}, words))))];
 }
 

@@ -4,7 +4,7 @@ const compare = { sites: [] };
 const MOST_TO_COMPARE = 60;
 
 function drawComparing() {
-  byId("tab-compare").hidden = study.ranked < 2;
+  byId("tab-compare").hidden = study.adopted < 2;
   ["one", "other"].forEach((id, i) => byId(id).addEventListener("change", () => {
     compare.sites[i] = study.sites.find((site) => String(site.no) === byId(id).value);
     showComparing();
@@ -21,7 +21,7 @@ function compareWith(site) {
 
 function showComparing() {
   if (study.ranked < 2 || byId("view-compare").hidden) return;
-  if (compare.sites.length < 2) compare.sites = study.sites.slice(0, 2);
+  if (compare.sites.length < 2 || compare.sites.some((site) => site.status !== RANKED)) compare.sites = study.sites.slice(0, 2);
   const foremost = study.sites.slice(0, Math.min(study.ranked, MOST_TO_COMPARE));
   const offered = [...new Set([...foremost, ...compare.sites])];
   ["one", "other"].forEach((id, i) => {
@@ -33,23 +33,19 @@ function showComparing() {
   byId("beside").replaceChildren(...(one === other ? [] : [comparingTable(one, other), ...sharesOfRanks(one, other), ...settling(one, other)]));
 }
 
-function nearPair(one, other) {
-  return study.firm.near.find(([ahead, behind]) => [one.id, other.id].includes(ahead) && [one.id, other.id].includes(behind));
-}
-
 // Who is ahead, by how much, and of what each has more: what moves the score most comes first.
 function findingOf(one, other) {
   if (one === other) return [say("Choose two sites.")];
   const bold = (site) => el("b", {}, say("Site {0}", site.no)), [ahead, behind] = one.total >= other.total ? [one, other] : [other, one];
   const shares = sharesOf(weights.own), gains = study.scores.map((column, k) => {
     const [a, b] = [column[ahead.row], column[behind.row]];
-    return { k, gain: a === null || b === null ? 0 : (a - b) * shares[k] };
+    return { k, gain: Number.isNaN(a - b) ? 0 : (a - b) * shares[k] };
   });
   const names = (some) => joined(some.slice(0, 3).map(({ k }) => say(study.criteria[k].name.replaceAll("_", " "))));
   const more = gains.filter(({ gain }) => gain >= 0.0005).sort((a, b) => b.gain - a.gain), less = gains.filter(({ gain }) => gain <= -0.0005).sort((a, b) => a.gain - b.gain);
-  const points = ((ahead.total - behind.total) * 100).toFixed(1), near = isOwn() ? null : nearPair(one, other);
+  const points = ((ahead.total - behind.total) * 100).toFixed(1), chance = chanceOf(ahead, behind);
   const said = [];
-  if (near && near[2] < study.firm.separable && ahead.total !== behind.total) said.push(say("Too close to call."), " ");
+  if (chance !== null && chance < study.firm.separable && ahead.total !== behind.total) said.push(say("Too close to call."), " ");
   if (ahead.total === behind.total) said.push(...sayNodes("{0} and {1} are tied.", bold(one), bold(other)));
   else said.push(...sayNodes("{0} is {1} points ahead of {2}.", bold(ahead), points, bold(behind)));
   if (more.length) said.push(" ", ...sayNodes("{0} gains most on {1}.", bold(ahead), names(more)));
@@ -106,10 +102,10 @@ function leads(k, site, rival) {
 }
 
 function sharesOfRanks(one, other) {
-  const rows = [one, other].map((site) => [site, study.firm.shares[site.id]]);
-  if (isOwn() || rows.some(([, shares]) => !shares)) return [];
-  return [el("h3", {}, say("In how many of 100 ways of weighing it has each rank")), ...rows.map(([site, shares]) => rankBar(site, shares)),
-    el("p", { class: "note" }, say("10,000 weightings up to 50% above and below the adopted ones."))];
+  const rows = [one, other].map((site) => [site, isOwn() ? sure.told?.shares(site) : study.firm.shares[site.id]]);
+  if (rows.some(([, shares]) => !shares)) return [];
+  return [el("h2", {}, say("In how many of 100 ways of weighing it has each rank")), ...rows.map(([site, shares]) => rankBar(site, shares)),
+    el("p", { class: "note" }, isOwn() ? say("{0} weightings up to 50% above and below your own.", number(sure.told.count)) : say("10,000 weightings up to 50% above and below the adopted ones."))];
 }
 
 function rankBar(site, shares) {
@@ -126,9 +122,11 @@ function rankBar(site, shares) {
 }
 
 function settling(one, other) {
-  const near = isOwn() ? null : nearPair(one, other);
   const words = [say("A wedge marks a lead larger than the measuring error.")];
-  if (near?.[3]) words.push(" ", near[3]);
-  if (isOwn()) words.push(" ", say("With your own weights. How firm a place is was worked out for the adopted ones."));
+  if (isOwn()) words.push(" ", say("With your own weights, worked out on this page."));
+  else {
+    const pair = study.firm.near.find(([ahead, behind]) => [one.id, other.id].includes(ahead) && [one.id, other.id].includes(behind));
+    if (pair?.[3]) words.push(" ", pair[3]);
+  }
   return [el("p", { class: "note" }, words)];
 }

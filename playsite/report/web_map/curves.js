@@ -23,7 +23,7 @@ function curveOf(criterion, k, sites) {
   }
   sites.forEach((site, i) => {
     const score = study.scores[k][site.row];
-    if (read[i] === null || score === null) return;
+    if (read[i] === null || Number.isNaN(score)) return;
     const at = x(read[i]), near = i && read[0] !== null && Math.abs(x(read[0]) - at) < 44;
     node.append(svg("path", { class: "drop", d: `M${at.toFixed(1)} ${y(score).toFixed(1)}V${y(0)}` }), svg("circle", { class: "dot", cx: at.toFixed(1), cy: y(score).toFixed(1), r: 5 }),
       svg("text", { class: "site", x: Math.min(Math.max(at, 46), CURVE.width - 34), y: Math.max(11, y(score) - 9) + (near ? 26 : 0), "text-anchor": "middle" }, say("Site {0}", site.no)));
@@ -36,7 +36,7 @@ function curveWords(criterion, k, sites) {
   const knots = criterion.knots.map(([, score, name, words]) => say("{0} at {1} gives {2}", say(name), said(words), Math.round(score * 100)));
   const dots = sites.map((site) => {
     const score = study.scores[k][site.row];
-    return score === null ? say("Site {0} unknown", site.no) : say("Site {0} has {1}", site.no, Math.round(score * 100));
+    return Number.isNaN(score) ? say("Site {0} unknown", site.no) : say("Site {0} has {1}", site.no, Math.round(score * 100));
   });
   return say("Value curve of {0}", said(criterion.plain)) + ". " + [...knots, ...dots].join("; ");
 }

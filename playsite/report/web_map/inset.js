@@ -23,7 +23,9 @@ function drawInset(box) {
   const view = svg("rect", { fill: "none", stroke: "var(--ink)", "stroke-width": 1.4 });
   node.append(view);
   over.drawers.push(() => {
-    for (const [site, square] of squares) square.setAttribute("class", scoreClass(site.score));
+    for (const [site, square] of squares) square.setAttribute("class", site.status === RANKED ? scoreClass(site.score) : "out");
+  });
+  over.grounds.push(() => {
     const shown = over.map.getBounds();
     const isAll = shown.contains(box) || shown.pad(0.05).contains(box);
     node.toggleAttribute("hidden", isAll);

@@ -6,9 +6,11 @@ const SHAPES = ["parcel", "pad", "ghost", "others"];
 class Lot {
   constructor(row) {
     this.steps = {};
+    this.given = {}; // what follows from the weights, at the adopted ones
     for (const name in row) {
       if (row[name] === null) continue;
       if (SHAPES.includes(name)) this.steps[name] = row[name];
+      else if (name in OF_WEIGHTS) this.given[name] = row[name];
       else this[name] = row[name];
     }
     const pad = this.steps.pad?.length ? boxOfSteps(this.steps.pad.slice(0, 1)) : null;
@@ -44,12 +46,21 @@ function boxOfSteps(polygons) {
   return west <= east ? L.latLngBounds(L.latLng(south / 1e6, west / 1e6), L.latLng(north / 1e6, east / 1e6)) : null;
 }
 
-// The first ones come row by row, the rest column by column.
+// The first ones come row by row, the rest column by column: a rank from its row's place, shapes from
+// the parcel's first corner.
 function readLots({ sites, rest }) {
   const names = Object.keys(rest), count = names.length ? rest[names[0]].length : 0, lots = sites.map((row) => new Lot(row));
   for (let i = 0; i < count; i++) {
     const row = {};
     for (const name of names) row[name] = rest[name][i];
+    if (row.rank !== null) row.rank += lots.length + 1;
+    const [x, y] = row.parcel?.[0][0] || [0, 0];
+    for (const name of SHAPES.slice(1)) {
+      for (const ring of (row[name] || []).flat()) {
+        ring[0] += x;
+        ring[1] += y;
+      }
+    }
     lots.push(new Lot(row));
   }
   return lots;

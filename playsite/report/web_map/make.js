@@ -43,7 +43,7 @@ function sayNodes(text, ...parts) {
 }
 
 function number(value) {
-  return value.toLocaleString("en-US"); // as the study's own sentences have them, in any language
+  return String(value).replace(/\B(?=(\d{3})+$)/g, ","); // as the study's own sentences have them, in any language
 }
 
 function ordinal(value) {

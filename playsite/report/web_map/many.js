@@ -1,16 +1,17 @@
 // Very many parcels on one canvas: their corners are projected once, each move only scales them.
 
 const PER_STROKE = 2000, LEAST_OUTLINE_PX = 2.5;
-const many = { canvas: null, patterns: {} };
+const many = { lots: null, pads: null, patterns: {} };
 
 function drawManyParcels(map) {
   const pane = map.createPane("parcels");
   pane.style.zIndex = 400;
   pane.style.pointerEvents = "none";
-  pane.append((many.canvas = el("canvas", { class: "leaflet-zoom-hide" })));
+  for (const name of ["lots", "pads"]) pane.append((many[name] = el("canvas", { class: "leaflet-zoom-hide" })));
   // Steps to places in a world of 256 by 256, as Leaflet's own projection has it at zoom 0.
   for (const site of study.sites) site.worlds = (site.steps.parcel || []).flatMap((rings) => rings.map(toWorld));
-  over.drawers.push(placeManyParcels);
+  over.grounds.push(placeManyParcels);
+  over.drawers.push(() => drawPlainPads(penOn(many.pads)));
 }
 
 function toWorld(flat) {
@@ -25,14 +26,18 @@ function toWorld(flat) {
   return ring;
 }
 
-function placeManyParcels() {
-  const { canvas } = many, ratio = devicePixelRatio || 1, pen = canvas.getContext("2d");
+function penOn(canvas) {
+  const ratio = (devicePixelRatio || 1) * over.up, pen = canvas.getContext("2d");
   L.DomUtil.setPosition(canvas, over.map.containerPointToLayerPoint([0, 0]));
   Object.assign(canvas, { width: over.size.x * ratio, height: over.size.y * ratio });
   Object.assign(canvas.style, { width: over.size.x + "px", height: over.size.y + "px" });
   pen.scale(ratio, ratio);
+  return pen;
+}
+
+function placeManyParcels() {
+  const pen = penOn(many.lots);
   for (let status = PARCEL_STYLE.length - 1; status >= 0; status--) drawState(pen, status);
-  drawPlainPads(pen);
 }
 
 function drawState(pen, status) {
@@ -79,14 +84,14 @@ function outline(pen, ring, scale) {
 function drawPlainPads(pen) {
   const toScale = over.metresPerPixel <= PADS_FROM_METRES_PER_PIXEL, scale = 2 ** over.map.getZoom();
   const paths = new Map(["c1", "c2", "c3", "c4", "c5"].map((name) => [name, new Path2D()]));
+  const { x: left, y: top } = over.origin, { x: width, y: height } = over.size;
   for (const site of over.plainPads) {
-    if (!site.at || !over.view.contains(site.at)) continue;
+    if (!site.at) continue;
+    const [x, y] = (site.world ||= toWorld([site.at.lng * 1e6, site.at.lat * 1e6])), dx = x * scale - left, dy = y * scale - top;
+    if (dx < -width * 0.2 || dy < -height * 0.2 || dx > width * 1.2 || dy > height * 1.2) continue;
     const path = paths.get(scoreClass(site.score));
     if (toScale) for (const [ring] of site.steps.pad) outline(path, toWorld(ring), scale);
-    else {
-      const at = place(site.at);
-      path.rect(at.x - SQUARE_PX / 2, at.y - SQUARE_PX / 2, SQUARE_PX, SQUARE_PX);
-    }
+    else path.rect(dx - SQUARE_PX / 2, dy - SQUARE_PX / 2, SQUARE_PX, SQUARE_PX);
   }
   pen.setLineDash([]);
   pen.lineWidth = 0.8;

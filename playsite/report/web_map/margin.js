@@ -4,7 +4,7 @@ const STEPS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 2000
 const FOOT_M = 0.3048, BAR_PX = 112;
 
 function drawMargin() {
-  over.drawers.push(placeScale, placeGrid);
+  over.grounds.push(placeScale, placeGrid);
   document.querySelectorAll("[data-units]").forEach((button) =>
     button.addEventListener("click", () => {
       setUnits(Number(button.dataset.units));

@@ -1,6 +1,6 @@
 // What the study says is drawn over the ground in one SVG, made anew after each move of the map.
 
-const over = { map: null, root: null, groups: {}, drawers: [] };
+const over = { map: null, up: 1, root: null, groups: {}, grounds: [], drawers: [] };
 const hidden = new Set(); // layers that are switched off
 
 function makeOver(map) {
@@ -21,6 +21,7 @@ function makeOver(map) {
 
 function redraw() {
   const map = over.map, size = map.getSize();
+  over.up = timesLarger();
   const corner = map.containerPointToLayerPoint([0, 0]);
   L.DomUtil.setPosition(over.root, corner);
   over.root.setAttribute("width", size.x);
@@ -30,8 +31,20 @@ function redraw() {
   over.view = map.getBounds().pad(0.2);
   over.metresPerPixel = map.distance(map.containerPointToLatLng([0, size.y / 2]),
     map.containerPointToLatLng([100, size.y / 2])) / 100;
-  over.taken = (over.boxes ||= controlBoxes()).slice(); // asking where they lie makes the browser lay out
+  over.boxes ||= controlBoxes(); // asking where they lie makes the browser lay out
+  for (const draw of over.grounds) draw();
+  redrawOrder();
+}
+
+// What the order of the sites changes; the parcels stay as they are.
+function redrawOrder() {
+  over.taken = over.boxes.slice();
   for (const draw of over.drawers) draw();
+}
+
+// On a wall the page is so many times as large as on a desk.
+function timesLarger() {
+  return Number(getComputedStyle(document.documentElement).getPropertyValue("--up")) || 1;
 }
 
 // Leaflet's own way rounds to whole pixels, which bends a small pad.
@@ -68,7 +81,7 @@ function controlBoxes() {
   const frame = byId("map").getBoundingClientRect();
   return [...document.querySelectorAll(".zoom, #layers-open, #inset:not([hidden])")].map((node) => {
     const box = node.getBoundingClientRect();
-    return [box.left - frame.left, box.top - frame.top, box.right - frame.left, box.bottom - frame.top];
+    return [box.left - frame.left, box.top - frame.top, box.right - frame.left, box.bottom - frame.top].map((px) => px / over.up);
   });
 }
 

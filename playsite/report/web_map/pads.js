@@ -8,41 +8,54 @@ function drawPads() {
   over.drawers.push(placePads, placePlans, placeChosen);
 }
 
-// Which pads are lettered, by the ranks of now; those drawn before are made anew.
+// Which pads are lettered, by the ranks of now; a node that stays is given its new rank.
 function choosePads() {
-  const ranked = study.sites.slice(0, study.ranked);
-  for (const site of [...(over.letteredPads || []), over.extraPad]) {
-    site?.padNode?.remove();
-    if (site) site.padNode = null;
-  }
+  const ranked = study.sites.slice(0, study.ranked), before = [...(over.letteredPads || []), over.extraPad];
   over.extraPad = null;
   over.letteredPads = ranked.length <= ALL_LETTERED ? ranked : ranked.slice(0, LETTERED);
   over.plainPads = ranked.length > ALL_LETTERED ? ranked.slice(LETTERED) : [];
+  const stay = new Set(over.letteredPads);
+  for (const site of before) {
+    if (!site?.padNode) continue;
+    if (stay.has(site)) dressPad(site.padNode, site);
+    else forgetPad(site);
+  }
+}
+
+function forgetPad(site) {
+  site.padNode.remove();
+  site.padNode = null;
 }
 
 function padNode(site) {
   // The lettering stands beside the button, not in it: its label says rank and name already.
-  const node = svg("g", { class: "pad " + scoreClass(site.score) },
-    svg("g", stop(site), svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
-    svg("text", { class: "rank", "aria-hidden": "true" }, study.shows_order ? String(site.rank) : ""),
+  const node = svg("g", {},
+    svg("g", {}, svg("path", { class: "halo" }), svg("path", { class: "body" }), svg("rect", { class: "tag", ...TAG })),
+    svg("text", { class: "rank", "aria-hidden": "true" }),
     svg("text", { class: "name", "aria-hidden": "true" }, say("Site {0}", site.no)));
-  if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
   node.addEventListener("click", () => choose(site.place, { from: "map" }));
+  return dressPad(node, site);
+}
+
+function dressPad(node, site) {
+  const [button, rank, , tie] = node.children;
+  node.setAttribute("class", "pad " + scoreClass(site.score));
+  fill(button, stop(site), []);
+  rank.textContent = study.shows_order ? site.rank : "";
+  tie?.remove();
+  if (isTied(site)) node.append(svg("use", { class: "tie", href: "#m-tie", width: 20, height: 16 }));
   return node;
 }
 
 function placePads() {
   const here = study.sites[chosen];
   const shown = here.status === RANKED && !over.letteredPads.includes(here) ? [here, ...over.letteredPads] : over.letteredPads;
-  if (over.extraPad && over.extraPad !== here && over.extraPad.padNode) {
-    over.extraPad.padNode.remove();
-    over.extraPad.padNode = null;
-  }
+  if (over.extraPad && over.extraPad !== here && over.extraPad.padNode) forgetPad(over.extraPad);
   over.extraPad = shown === over.letteredPads ? null : here;
   // Lower ranks first, so that higher ones lie on top; the chosen one last.
-  for (const site of [...shown].reverse().sort((a, b) => (a === here) - (b === here))) {
-    if (!site.padNode) over.groups.pads.append((site.padNode = padNode(site)));
-  }
+  const nodes = [...shown].reverse().sort((a, b) => (a === here) - (b === here)).map((site) => (site.padNode ||= padNode(site)));
+  if (nodes.some((node, i) => node !== over.padNodes?.[i] || !node.isConnected)) over.groups.pads.append(...nodes);
+  over.padNodes = nodes;
   // No name lies over a rank: every pad takes its place before the first name is written, that of the chosen one.
   const boxes = shown.filter((site) => site.at).map((site) => [site, placePad(site)]).filter(([, box]) => box);
   for (const [site, box] of boxes.sort(([a], [b]) => (b === here) - (a === here))) placeName(site, box);

@@ -29,13 +29,15 @@ if TYPE_CHECKING:
 __all__ = ["own_script", "page_html"]
 
 OURS = files("playsite.report.web_map")
-STYLES = ("tokens.css", "page.css", "side.css", "map.css", "phone.css", "print.css")
+STYLES = ("tokens.css", "page.css", "side.css", "map.css", "wall.css", "phone.css", "print.css")
 SCRIPTS = (
     "make.js",
     "study.js",
     "lots.js",
     "scoring.js",
+    "draws.js",
     "weights.js",
+    "sureness.js",
     "ground.js",
     "parcels.js",
     "many.js",
@@ -143,7 +145,7 @@ def page_html(result: Result, told: Translation | None = None) -> str:
     shown = lightened(result)
     # The answer and the tally are of all parcels; the rest of the page is of those it shows.
     study_map.add_child(Part(html=_body(replace(result, findings=shown.findings), told)))
-    study_map.add_child(Part(html=_data_block(_told(payload(shown), told))))
+    study_map.add_child(Part(html=_data_block(_told(payload(shown, result), told))))
     study_map.add_child(Part(script=f'(function () {{\n"use strict";\n{own_script()}\n}})();'))
     return str(sheet.render())
 
@@ -229,7 +231,7 @@ def _data_block(content: dict[str, Any]) -> str:
     """Write what the script reads: JSON that no text in it can break out of, packed where large."""
     text = json.dumps(content, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     if len(text) >= PACKED_FROM_BYTES:
-        packed = base64.b64encode(gzip.compress(text.encode(), compresslevel=6, mtime=0)).decode()
+        packed = base64.b64encode(gzip.compress(text.encode(), compresslevel=9, mtime=0)).decode()
         return f'<script type="application/octet-stream" id="study-packed">{packed}</script>'
     # In a script block "<" can begin nothing but a string: written as an escape it ends none.
     return f'<script type="application/json" id="study">{text.replace("<", chr(92) + "u003c")}</script>'

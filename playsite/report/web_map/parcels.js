@@ -9,13 +9,17 @@ const PARCEL_STYLE = [
 ];
 
 function drawParcels(map) {
-  if (isMany()) drawManyParcels(map);
-  else over.drawers.push(placeParcels);
+  // So many that neither every lot nor every pad can be a shape of its own.
+  if (study.sites.length > AS_BUTTONS || study.rows.length > ALL_LETTERED) drawManyParcels(map);
+  else over.grounds.push(placeParcels);
 }
 
-// So many that neither every lot nor every pad can be a shape of its own.
-function isMany() {
-  return study.sites.length > AS_BUTTONS || study.ranked > ALL_LETTERED;
+// Their state is another now.
+function forgetParcels() {
+  if (!over.root) return;
+  over.groups.parcels.replaceChildren();
+  for (const site of study.sites) site.parcelNode = null;
+  for (const draw of over.grounds) draw();
 }
 
 function placeParcels() {

@@ -10,6 +10,7 @@ from collections import defaultdict
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from playsite.ranking.draws import NORMAL
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
@@ -18,15 +19,23 @@ from playsite.report.firm_whole import firm_sentences, visit_sentence
 from playsite.report.firm_words import short_and_more
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
-from playsite.report.web_map.columns import as_columns
+from playsite.report.web_map.columns import as_columns, lean
 from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.grades import grade_areas
 from playsite.report.web_map.ground import ground
-from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES
+from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES, most_scores
 from playsite.report.web_map.measured import evidence, measurements, tasks
 from playsite.report.web_map.plans import frames, plans, rooms
 from playsite.report.web_map.roots import root_zones
-from playsite.report.web_map.scores import reads, scores, spans
+from playsite.report.web_map.scores import (
+    common,
+    in_full,
+    lacking,
+    packed,
+    reads,
+    score_table,
+    spans,
+)
 from playsite.report.web_map.shades import shades
 from playsite.report.web_map.shapes import DEGREES, all_polygons
 from playsite.report.web_map.texts import Texts, said
@@ -61,8 +70,12 @@ MANY_PARCELS = 2000
 COVERAGE_TOLERANCE_M = 0.5
 
 
-def payload(result: Result) -> dict[str, Any]:
-    """Give everything that the page shows, as JSON can hold it."""
+def payload(result: Result, whole: Result | None = None) -> dict[str, Any]:
+    """Give everything that the page shows, as JSON can hold it.
+
+    ``whole``: where ``result`` was lightened, the one before.
+    """
+    whole = whole or result
     texts = Texts()
     sites = _sites(result, texts)
     return {
@@ -73,9 +86,12 @@ def payload(result: Result) -> dict[str, Any]:
         "least_known": result.study.least_known_pct,
         "sites": sites[:MOST_DETAILED],
         "is_light": len(sites) > MOST_SITES,
-        "rest": as_columns(sites[MOST_DETAILED:]),
-        "scores": scores(result),
+        "rest": as_columns(lean(sites[MOST_DETAILED:], MOST_DETAILED)),
+        "scores": _scores(whole),
+        "lacking": lacking(whole),
         "spans": spans(result),
+        "common": common(result),
+        "normal": [float(value) for value in NORMAL[: len(NORMAL) // 2]],
         "reads": reads(result),
         "firm": _firm(result),
         "low_spots": low_spots(result.low_spots),
@@ -86,6 +102,13 @@ def payload(result: Result) -> dict[str, Any]:
         "walks": walks(result),
         "texts": texts.all,
     }
+
+
+def _scores(result: Result) -> list[Any]:
+    if len(result.sites) <= MOST_SITES:
+        return in_full(score_table(result))
+    most = most_scores(len(result.sites), len(result.criteria))
+    return packed(score_table(result, most=most))
 
 
 def _firm(result: Result) -> dict[str, Any]:

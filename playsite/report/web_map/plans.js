@@ -12,7 +12,7 @@ function placePlans() {
   group.replaceChildren();
   const here = study.sites[chosen];
   for (const site of study.sites) {
-    if ((site.status !== RANKED && site !== here) || !site.at || !over.view.contains(site.at) || !hasPlan(site)) continue;
+    if (!hasPlan(site) || (site.status !== RANKED && site !== here) || !site.at || !over.view.contains(site.at)) continue;
     for (const frame of site.frames) group.append(planNode(frame));
   }
   if (over.metresPerPixel <= PLAN_FROM_METRES_PER_PIXEL && !hidden.has("evidence")) roomLines(group, here);

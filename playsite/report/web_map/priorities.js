@@ -4,7 +4,7 @@ const GROUP_MOST = 40, CRITERION_MOST = 20;
 const priorities = { rows: [] };
 
 function drawPriorities() {
-  byId("tab-priorities").hidden = !study.ranked;
+  byId("tab-priorities").hidden = !study.rows.length;
   byId("sliders").append(...criteriaByGroup().map(groupOfSliders));
   byId("adopted").addEventListener("click", () => {
     useWeights(weights.adopted.slice());
@@ -56,7 +56,7 @@ function moveWeights(ks, value, input) {
 }
 
 function showPriorities() {
-  if (!study.ranked) return;
+  if (!study.rows.length) return;
   for (const { ks, track, field } of priorities.rows) {
     const weight = Math.round(sumOf(weights.own, ks) * 10) / 10;
     track.value = weight;
@@ -66,18 +66,23 @@ function showPriorities() {
   byId("lever").replaceChildren(...leverNodes());
   byId("adopted").disabled = !isOwn();
   byId("whose").textContent = isOwn() ? say("Your weights. Nothing is saved or sent; the address of this page keeps them.") : say("These are the adopted weights; they add up to 100. Only their proportions count.");
-  byId("tooless").replaceChildren(...tooLittleKnown());
+  byId("tooless").textContent = tooLittleKnown();
+  showFirmness();
+}
+
+function showNewOrder() {
   byId("order").replaceChildren(...study.sites.slice(0, Math.min(study.ranked, 10)).map((site) =>
     el("li", {}, chip(site), el("b", {}, say("Site {0}", site.no)), isTied(site) ? tieMark() : "", el("span", {}, String(site.score)))));
 }
 
 function leverNodes() {
+  if (!study.ranked) return [say("No site is ranked with these weights: too little is known.")];
   if (!study.shows_order) return [say("With so few sites no order is given; the scores follow the weights.")];
-  const leaders = study.sites.slice(0, weights.sharing.get(1).length).map((site) => say("Site {0}", site.no));
+  const leaders = sharing(1).map((site) => say("Site {0}", site.no));
   if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
   if (leaders.length > 1) return sayNodes("{0} are tied.", el("b", {}, joined(leaders)));
   const bold = (text) => el("b", {}, text), first = bold(leaders[0]);
-  const told = leadLost(weights.own, study.scores, weights.ranks).map(({ factor, criterion, rival }) =>
+  const told = leadLost(weights.own, study.scores, weights.now ? weights.now.ranks : Uint32Array.from(study.rows, (site) => site.rank || 0)).map(({ factor, criterion, rival }) =>
     [bold(say(study.criteria[criterion].name.replaceAll("_", " "))), bold(factorText(factor)), bold(say("Site {0}", study.rows[rival].no))]);
   if (!told.length) return sayNodes("Still {0}, whichever one weight is moved, and however far.", first);
   if (told.length === 1) return sayNodes("Still {0} until {1} counts {2} times as much as now. Then {3} leads.", first, ...told[0]);
@@ -89,11 +94,12 @@ function factorText(factor) {
   return factor >= 10 ? number(Math.round(factor)) : factor.toFixed(factor < 1.1 ? 2 : 1);
 }
 
-// Where the study's own rule would not rank a site under these weights, it is said.
+// By the study's own rule a site of which too little is known is not ranked: who that is now, and was.
 function tooLittleKnown() {
-  const bare = study.sites.slice(0, study.ranked).filter((site) => site.knownShare * 100 < study.least_known - 1e-7);
-  return bare.length ? [say("Too little is known for these weights at {0}: the study ranks a site from {1} of the weight on.",
-    bare.length > 3 ? say("{0} sites", number(bare.length)) : joined(bare.map((site) => say("Site {0}", site.no))), percent(study.least_known))] : [];
+  const changed = (status) => study.rows.filter((site) => site.status === status && site.given.status !== status);
+  const out = changed(NOT_ASSESSED), back = changed(RANKED);
+  return [out.length ? say("Not ranked with these weights, since too little is known: {0}. The study ranks a site from {1} of the weight on.", namesOf(out), percent(study.least_known)) : "",
+    back.length ? say("Ranked with these weights, since enough is known now: {0}.", namesOf(back)) : ""].filter(Boolean).join(" ");
 }
 
 // The head of the page: with other weights no picture of it can pass as the adopted result.
@@ -101,14 +107,20 @@ function showAnswer() {
   const head = byId("answer");
   priorities.adopted ||= [...head.childNodes];
   byId("own").hidden = !isOwn();
-  head.replaceChildren(...(isOwn() && study.shows_order ? ownAnswer() : priorities.adopted));
+  head.replaceChildren(...(isOwn() ? ownAnswer() : priorities.adopted));
+  byId("own-tally").textContent = study.ranked === study.adopted ? "" : say("With your own weights {0} are ranked.", number(study.ranked));
   fitAnswer();
 }
 
 function ownAnswer() {
-  const leaders = study.sites.slice(0, weights.sharing.get(1).length), bold = (text) => el("b", {}, text);
+  if (!study.ranked) return [say("No site is ranked with these weights: too little is known.")];
+  if (!study.shows_order) return study.adopted < FEWEST_IN_ORDER ? priorities.adopted : [say("{0} sites are ranked. Compare them side by side.", number(study.ranked))];
+  const leaders = sharing(1), bold = (text) => el("b", {}, text);
   if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
   if (leaders.length > 1) return sayNodes("{0} are tied.", bold(joined(leaders.map((site) => say("Site {0}", site.no)))));
-  const [site] = leaders, name = bold(say("Site {0}", site.no));
-  return site.name ? sayNodes("{0}, {1}, comes first.", name, site.name) : sayNodes("{0} comes first.", name);
+  const [site] = leaders, name = bold(say("Site {0}", site.no)), near = sure.told?.close || [];
+  if (!near.length) return site.name ? sayNodes("{0}, {1}, comes first.", name, site.name) : sayNodes("{0} comes first.", name);
+  const rivals = near.length > 3 ? say("{0} others", number(near.length)) : bold(namesOf(near));
+  if (near.length > 1) return site.name ? sayNodes("{0}, {1}, comes first, but {2} are too close to call.", name, site.name, rivals) : sayNodes("{0} comes first, but {1} are too close to call.", name, rivals);
+  return site.name ? sayNodes("{0}, {1}, comes first, but {2} is too close to call.", name, site.name, rivals) : sayNodes("{0} comes first, but {1} is too close to call.", name, rivals);
 }

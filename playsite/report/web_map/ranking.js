@@ -1,7 +1,7 @@
 // The table: ranked sites first, then every other parcel with its reason. The map says the same.
 
 const AT_ONCE = 60, MORE = 20;
-const table = { rows: new Map(), shown: 0, group: null };
+const table = { rows: new Map(), shown: 0, group: null, states: null };
 
 function drawRanking() {
   table.shown = study.sites.length <= AT_ONCE ? study.sites.length : MORE;
@@ -14,9 +14,13 @@ function drawRanking() {
   update();
 }
 
-// As many rows as were shown, in the order of now.
+// As many rows as were shown, in the order of now: a row of a ranked site is given its new site.
 function fillRanking() {
-  const count = table.shown;
+  const count = table.shown, states = study.sites.slice(0, count).map((site) => site.status).join("");
+  if (states === table.states) {
+    for (const [i, row] of table.rows) if (study.sites[i].status === RANKED) dressRow(row, study.sites[i], i);
+    return;
+  }
   document.querySelector("#ranking tbody").replaceChildren();
   Object.assign(table, { rows: new Map(), shown: 0, group: null });
   showRows(count);
@@ -28,10 +32,11 @@ function showRows(count) {
     const site = study.sites[table.shown];
     if (site.status !== RANKED && site.status !== table.group) parts.push(groupRow(site.status));
     table.group = site.status;
-    const row = tableRow(site, table.shown);
+    const row = site.status === RANKED ? dressRow(emptyRow(table.shown), site, table.shown) : tableRow(site, table.shown);
     table.rows.set(table.shown, row);
     parts.push(row);
   }
+  table.states = study.sites.slice(0, table.shown).map((site) => site.status).join("");
   body.append(...parts);
 }
 
@@ -41,22 +46,60 @@ function groupRow(status) {
 }
 
 function tableRow(site, i) {
-  const isRanked = site.status === RANKED;
-  const first = el("td", {});
-  if (isRanked) first.append(chip(site), isTied(site) ? tieMark() : "");
-  else first.append(stateSign(site.status));
-  const button = el("button", { type: "button", "aria-pressed": String(i === chosen) }, el("b", {}, say("Site {0}", site.no)), " ", el("span", {}, site.name || ""));
-  if (site.name) button.title = siteTitle(site);
-  const row = el("tr", { class: i === chosen ? "on" : "" }, first, el("th", { scope: "row" }, button),
-    isRanked ? el("td", {}, el("span", { class: "range" }, rangePlot(site), el("b", {}, String(site.score)))) : el("td", { class: "reason" }, site.short || ""));
+  const row = rowOf(i, stateSign(site.status), el("td", { class: "reason" }, site.short || ""));
+  return named(row, site, i);
+}
+
+function rowOf(i, first, last) {
+  const button = el("button", { type: "button" }, el("b", {}), " ", el("span", {}));
+  const row = el("tr", {}, el("td", {}, first), el("th", { scope: "row" }, button), last);
   row.addEventListener("click", () => choose(i, { from: "table" }));
   return row;
 }
 
-function chip(site) {
-  const node = el("span", { class: "chip " + scoreClass(site.score) }, study.shows_order ? String(site.rank) : "");
-  if (!study.shows_order) node.setAttribute("aria-hidden", "true");
+function named(row, site, i) {
+  const button = row.children[1].firstChild;
+  button.firstChild.textContent = say("Site {0}", site.no);
+  button.lastChild.textContent = site.name || "";
+  button.title = site.name ? siteTitle(site) : "";
+  markOn(row, i === chosen);
+  return row;
+}
+
+function markOn(row, isOn) {
+  row.classList.toggle("on", isOn);
+  row.children[1].firstChild.setAttribute("aria-pressed", String(isOn));
+}
+
+// The row of a ranked site, without one yet.
+function emptyRow(i) {
+  return rowOf(i, el("span", { class: "chip" }), el("td", {}, el("span", { class: "range" }, emptyPlot(), el("b", {}))));
+}
+
+function dressRow(row, site, i) {
+  const [first, , last] = row.children, [plot, score] = last.firstChild.children, { low, high } = site;
+  dressChip(first.firstChild, site);
+  first.querySelector(".tie")?.remove();
+  if (isTied(site)) first.append(tieMark());
+  const [from, to, at] = [low ?? site.score, high ?? site.score, site.score].map((points) => 4 + points);
+  plot.setAttribute("aria-label", site.range || say("no range"));
+  plot.children[1].setAttribute("d", `M${from} 10H${to}`);
+  plot.children[2].setAttribute("d", `M${from} 6v8M${to} 6v8`);
+  plot.children[3].setAttribute("cx", at);
+  score.textContent = site.score;
+  return named(row, site, i);
+}
+
+function dressChip(node, site) {
+  node.className = "chip " + scoreClass(site.score);
+  node.textContent = study.shows_order ? site.rank : "";
+  if (study.shows_order) node.removeAttribute("aria-hidden");
+  else node.setAttribute("aria-hidden", "true");
   return node;
+}
+
+function chip(site) {
+  return dressChip(el("span", {}), site);
 }
 
 function stateSign(status) {
@@ -65,22 +108,18 @@ function stateSign(status) {
   return node;
 }
 
-function rangePlot(site) {
-  const at = (points) => 4 + points;
-  const low = at(site.low ?? site.score), high = at(site.high ?? site.score);
-  return svg("svg", { width: 108, height: 20, viewBox: "0 0 108 20", role: "img", "aria-label": site.range || say("no range") },
+function emptyPlot() {
+  return svg("svg", { width: 108, height: 20, viewBox: "0 0 108 20", role: "img" },
     svg("path", { d: "M4 10H104M54 6v8M79 6v8", stroke: "var(--rule)" }),
-    svg("path", { d: `M${low} 10H${high}`, stroke: "var(--overprint)", "stroke-width": 2 }),
-    svg("path", { d: `M${low} 6v8M${high} 6v8`, stroke: "var(--overprint)", "stroke-width": 1.5 }),
-    svg("circle", { cx: at(site.score), cy: 10, r: 4.5, fill: "var(--overprint-deep)", stroke: "#fff", "stroke-width": 1.2 }));
+    svg("path", { stroke: "var(--overprint)", "stroke-width": 2 }),
+    svg("path", { stroke: "var(--overprint)", "stroke-width": 1.5 }),
+    svg("circle", { cy: 10, r: 4.5, fill: "var(--overprint-deep)", stroke: "#fff", "stroke-width": 1.2 }));
 }
 
 function markRow(previous, mayScroll) {
   for (const [i, isOn] of [[previous, false], [chosen, true]]) {
     const row = table.rows.get(i);
-    if (!row) continue;
-    row.classList.toggle("on", isOn);
-    row.querySelector("button").setAttribute("aria-pressed", String(isOn));
+    if (row) markOn(row, isOn);
   }
   const row = table.rows.get(chosen), box = byId("tablebox");
   if (!row || !mayScroll || box.scrollHeight <= box.clientHeight) return;

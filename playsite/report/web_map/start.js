@@ -25,6 +25,7 @@ function showFirst(map, box) {
 }
 
 function makeMap() {
+  if (timesLarger() > 1) L.Browser.retina = true; // the ground's canvas is drawn fine enough to be grown
   const map = L.map("map", {
     attributionControl: false, zoomControl: false, keyboard: false, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 120,
     minZoom: 8, maxZoom: 21, zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false,
@@ -165,6 +166,7 @@ async function start() {
   drawComparing();
   showComparing();
   setUnits(units);
+  whenItRests();
   markStops();
   listenToKeys();
   listenToViews();

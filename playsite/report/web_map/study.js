@@ -58,8 +58,7 @@ function siteTitle(site) {
 
 // Tied, or not to be told from the first on present data.
 function isTied(site) {
-  // How close it is was worked out for the adopted weights alone.
-  const near = isOwn() ? [] : study.firm.close, isNear = near.includes(site.id) || (near.length && site.rank === 1);
+  const near = tooClose(), isNear = near.includes(site.id) || (near.length && site.rank === 1);
   return study.shows_order && site.status === RANKED && (isShared(site) || isNear);
 }
 

@@ -21,7 +21,19 @@ _TAG = re.compile(r"(<[^>]*>)")
 _SPOKEN = re.compile(r'(?<= )(aria-label|title|placeholder)="([^"]*)"')
 _SAID = re.compile(r'\bsay(?:Nodes)?\("((?:[^"\\]|\\.)*)"')
 _LISTS = re.compile(r"\bconst (?:WORDS|STATES) = \[(.*?)\]")
-_NOT_WORDS = {"comments", "id", "name", "ground", "walks", "roots", "scores", "reads", "spans"}
+_NOT_WORDS = {
+    "comments",
+    "id",
+    "name",
+    "ground",
+    "walks",
+    "roots",
+    "scores",
+    "reads",
+    "spans",
+    "normal",
+    "common",
+}
 _LEAST_LETTERS = 10
 """Letters that a text with holes for names must hold, lest it be seen in every other one."""
 
