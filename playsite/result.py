@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from playsite.cost.plan import Plan
     from playsite.cost.record import Costs
     from playsite.criteria._registry import Chosen
+    from playsite.criteria._spoken import Spoken
     from playsite.problems import Finding
     from playsite.program import RequiredPad
     from playsite.ranking.ballots import Ballots
@@ -302,6 +303,11 @@ class Result:
     def ranked(self) -> pd.DataFrame:
         """Ranked sites, best first."""
         return self.sites[self.sites["status"] == "ranked"]
+
+    @property
+    def spoken(self) -> dict[str, Spoken]:
+        """Words that each criterion has for its values, by its name."""
+        return {chosen.name: chosen.criterion.spoken for chosen in self.criteria}
 
     @property
     def shows_order(self) -> bool:

@@ -10,8 +10,13 @@ import numpy as np
 from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.inks import drawing, letter, pictures_of, score_ink
-from playsite.report.memo.readings import knot_text, plain_name, score_range
-from playsite.report.wording import answer_sentence, joined, points
+from playsite.report.memo.readings import plain_name, score_range
+from playsite.report.wording import (
+    answer_sentence,
+    joined,
+    knot_text,
+    points,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -212,7 +217,7 @@ def _curve_panel(
             [knot.at], [100 * knot.score], marker="s", s=11, zorder=3,
             facecolor=INK["sheet"], edgecolor=INK["ink"], linewidth=0.8,
         )  # fmt: skip
-        text = knot_text(knot.at, chosen.curve.unit, result.study.units)
+        text = knot_text(chosen, knot.at, result.study.units, in_words=False)
         crowded = (knot.at - last) / (end - start) < 0.2
         last = -span if crowded else knot.at
         letter(axes, knot.at, -29 if crowded else -14, text, size=7, ink="ink-3", ha="center")
