@@ -14,7 +14,7 @@ class Spoken:
     Parameters
     ----------
     form
-        Text around the number: "{} children", "room for {} its length and width".
+        Text around the number: "{} children", "{} its sides".
     steps
         Least value of each step of a level or a rating, and its word, in rising order.
     is_height

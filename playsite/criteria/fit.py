@@ -46,6 +46,6 @@ CRITERION = Criterion(
     group="Space and law",
     cost="quick",
     sources=(Source("fit of the true outline, turned freely", "common practice, no source"),),
-    spoken=Spoken(form="room for {} its length and width"),
+    spoken=Spoken(form="{} its sides"),
     field_task="Flag the corners of the pad and walk it: does anything unmapped stand inside?",
 )

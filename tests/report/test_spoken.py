@@ -38,7 +38,7 @@ def test_levels_ratings_and_multiples_are_told_in_their_criterions_words():
         "good (0.75 of 1)",  # the word is that of the number that is read
         "poor (0.2 of 1)",
     ]
-    assert said("fit", 1.31) == "room for 1.3 times its length and width"
+    assert said("fit", 1.31) == "1.3 times its sides"
     assert said("need", 97.7) == "98 children"
     assert said("falling_trees", 3.0) == "3 trees"
     assert said("drop_offs", 0.1778) == "7 in"

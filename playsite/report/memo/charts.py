@@ -33,7 +33,7 @@ __all__ = ["SHOWN_SITES", "score_bars", "total_bars", "value_curves"]
 SHOWN_SITES = 20
 """Bars of the total in one chart; the tables have all."""
 
-_ROW_MM, _HEAD_MM, _FOOT_MM = 4.6, 5.0, 7.0
+_ROW_MM, _GROUP_ROW_MM, _HEAD_MM, _FOOT_MM = 4.2, 4.0, 5.0, 7.0
 _CURVES, _CURVES_ACROSS = 16, 4
 
 
@@ -67,10 +67,10 @@ def score_bars(readings: Readings, width_mm: float) -> Figure:
     criteria, sites = readings.weighed, readings.short_list
     names_mm, rows = 32.0, len(criteria)
     panel_mm = (width_mm - names_mm) / len(sites)
-    height_mm = _HEAD_MM + _FOOT_MM + 5.4 * rows
+    height_mm = _HEAD_MM + _FOOT_MM + _GROUP_ROW_MM * rows
     with drawing(width_mm, height_mm) as figure:
         for number, site in enumerate(sites):
-            at = (names_mm + number * panel_mm, _FOOT_MM, panel_mm - 4, 5.4 * rows)
+            at = (names_mm + number * panel_mm, _FOOT_MM, panel_mm - 4, _GROUP_ROW_MM * rows)
             axes = _panel(figure, at, rows)
             letter(axes, 0, -1, f"Site {site['site_no']}", weight="bold", size=8.5)
             for place, chosen in enumerate(criteria):
