@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from playsite.cost.plan import Plan
     from playsite.cost.record import Costs
     from playsite.criteria._registry import Chosen
+    from playsite.criteria._spoken import Spoken
     from playsite.problems import Finding
     from playsite.program import RequiredPad
     from playsite.ranking.ballots import Ballots
@@ -30,6 +31,7 @@ __all__ = [
     "FRAME_COLUMNS",
     "GRADE_AREA_COLUMNS",
     "GRADING_COLUMNS",
+    "HOME_COLUMNS",
     "IN_THE_WAY",
     "NEED_COLUMNS",
     "RELAXATION_COLUMNS",
@@ -37,6 +39,7 @@ __all__ = [
     "SECTION_COLUMNS",
     "SHADE_COLUMNS",
     "SITE_COLUMNS",
+    "TAKEN_COLUMNS",
     "VISIT_COLUMNS",
     "Desk",
     "Result",
@@ -67,6 +70,7 @@ CONTOUR_COLUMNS = ("parcel_id", "elevation_m", "geometry")
 FRAME_COLUMNS = ("parcel_id", "shape", "concept", "easting", "northing", "rotation_deg")
 GRADE_AREA_COLUMNS = ("parcel_id", "least_pct", "most_pct", "geometry")
 GRADING_COLUMNS = ("parcel_id", "part", "kind", "height_m", "geometry")
+HOME_COLUMNS = ("parcel_id", "easting", "northing", "today", "then")
 RELAXATION_COLUMNS = ("parcel_id", "kind", "rule", "source", "limit_m", "fits_at_m", "change_m")
 SHADE_COLUMNS = ("parcel_id", "month", "hour", "pad_pct", "seats_pct")
 NEED_COLUMNS = (
@@ -84,6 +88,7 @@ NEED_COLUMNS = (
 )
 ROOM_COLUMNS = ("parcel_id", "direction", "distance_m", "limit", "geometry")
 SECTION_COLUMNS = ("parcel_id", "part", "distance_m", "ground_m", "finish_m")
+TAKEN_COLUMNS = ("parcel_id", "rule", "geometry")
 SITE_COLUMNS = (
     "parcel_id",
     "site_no",
@@ -168,6 +173,9 @@ class Result:
         origin, map_value, layer, layer_date, method, source, note``. Metric.
     ledger
         ``parcel_id, rule, removed_m2, margin, unit, source``.
+    taken
+        ``TAKEN_COLUMNS``: what each row of the ledger took, to draw; empty in a town of so many
+        parcels that no paper shows it.
     misses
         Every screen that put a parcel's best place out, and the scale where none fits:
         ``parcel_id, criterion, rule, short, value, limit, margin, unit, source``.
@@ -198,7 +206,7 @@ class Result:
         ``CONTOUR_COLUMNS`` round the foremost pads; empty without elevation.
     base_map
         Kind of layer to simplified shapes, for drawing: ``streets`` as polygons with ``class`` and
-        ``name``, ``street_lines``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
+        ``name``, ``street_lines``, ``districts``, ``paths``, ``water``, ``buildings``, ``trees``, ``lots``,
         ``restrooms``, ``parking``, ``picnic``, ``fences``, ``easements``, ``playgrounds`` where the
         study has them; and ``walks``, as `playsite.proximity.thinned` joins the ways on foot.
     frames
@@ -227,6 +235,10 @@ class Result:
     need
         Who would gain at the foremost pads, by a better playground of today, and if nothing is
         done: columns ``NEED_COLUMNS`` as `playsite.study.needs` tells them.
+    homes
+        ``HOME_COLUMNS``, the homes round each of the foremost pads: ``today`` and ``then``, with a
+        playground there, are 2 where all children have one within their walk, 1 where the older
+        alone have, 0 where none.
     sections
         ``SECTION_COLUMNS``: a section through each part of them along its finished fall; distance
         from its middle, negative on the upper side; the finish is missing where the ground stays.
@@ -292,6 +304,8 @@ class Result:
     members: pd.DataFrame = field(default_factory=pd.DataFrame)
     shade: gpd.GeoDataFrame = field(default_factory=lambda: _nothing((*SHADE_COLUMNS, "geometry")))
     need: pd.DataFrame = field(default_factory=lambda: _nothing(NEED_COLUMNS))
+    homes: pd.DataFrame = field(default_factory=lambda: _nothing(HOME_COLUMNS))
+    taken: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(TAKEN_COLUMNS))
     sections: pd.DataFrame = field(default_factory=lambda: _nothing(SECTION_COLUMNS))
     grading: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(GRADING_COLUMNS))
     arrows: gpd.GeoDataFrame = field(default_factory=lambda: _nothing(ARROW_COLUMNS))
@@ -309,6 +323,11 @@ class Result:
     def ranked(self) -> pd.DataFrame:
         """Ranked sites, best first."""
         return self.sites[self.sites["status"] == "ranked"]
+
+    @property
+    def spoken(self) -> dict[str, Spoken]:
+        """Words that each criterion has for its values, by its name."""
+        return {chosen.name: chosen.criterion.spoken for chosen in self.criteria}
 
     @property
     def shows_order(self) -> bool:

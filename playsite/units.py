@@ -85,6 +85,8 @@ class Unit(StrEnum):
     DEGREE = "deg"
     MINUTE = "min"
     COUNT = "count"
+    LEVEL = "level"
+    RATING = "rating"
 
 
 def metres(text: object) -> float:

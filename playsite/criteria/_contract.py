@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import pandas as pd
 
+from playsite.criteria._spoken import Spoken
 from playsite.errors import ContractError
 
 if TYPE_CHECKING:
@@ -177,6 +178,8 @@ class Criterion:
     shared_error
         Share of the variance of the interval's error that all sites of a study have in common,
         0 to 1, since one rule or one habit of the map made it; each site's own is the rest.
+    spoken
+        How people say a value that its unit alone would leave bare: "3 trees", "weak evidence".
     refine
         A quick criterion's slower, surer measure, for each parcel's best place alone. It moves no
         pad, and what it gives counts in place of the quick one.
@@ -200,6 +203,7 @@ class Criterion:
     conditions: tuple[Condition, ...] = ()
     sources: tuple[Source, ...] = ()
     field_task: str = ""
+    spoken: Spoken = field(default_factory=Spoken)
 
     def __post_init__(self) -> None:
         """Hold the record itself to the contract, before anything is measured."""

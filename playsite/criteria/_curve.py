@@ -44,11 +44,14 @@ class Curve:
         Unit of ``at``, which is that of what the curve reads.
     reads
         In words, what the curve reads where that is not the measured value.
+    form
+        Text around a knot where it is no plain value: "{} the distance due".
     """
 
     knots: tuple[Knot, ...]
     unit: Unit
     reads: str = ""
+    form: str = ""
 
     def __post_init__(self) -> None:
         """Hold the knots to their order and range."""
@@ -68,10 +71,11 @@ class Curve:
         unit: Unit,
         source: str,
         reads: str = "",
+        form: str = "",
     ) -> Curve:
         """Less is better: 1 at ``ideal`` and below, 0 at ``poor`` and above."""
         at = {"ideal": ideal, "acceptable": acceptable, "poor": poor}
-        return cls._through(at, unit, source, reads)
+        return cls._through(at, unit, source, reads, form)
 
     @classmethod
     def rising(
@@ -83,16 +87,19 @@ class Curve:
         unit: Unit,
         source: str,
         reads: str = "",
+        form: str = "",
     ) -> Curve:
         """More is better: 0 at ``poor`` and below, 1 at ``ideal`` and above."""
         at = {"poor": poor, "acceptable": acceptable, "ideal": ideal}
-        return cls._through(at, unit, source, reads)
+        return cls._through(at, unit, source, reads, form)
 
     @classmethod
-    def _through(cls, at: Mapping[str, float], unit: Unit, source: str, reads: str) -> Curve:
+    def _through(
+        cls, at: Mapping[str, float], unit: Unit, source: str, reads: str, form: str
+    ) -> Curve:
         scores = {"ideal": 1.0, "acceptable": 0.5, "poor": 0.0}
         knots = (Knot(name, place, scores[name], source) for name, place in at.items())
-        return cls(tuple(knots), unit, reads)
+        return cls(tuple(knots), unit, reads, form)
 
     def score(self, values: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Score of each value, 0 to 1; a missing value stays missing (NaN).

@@ -11,6 +11,7 @@ from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import lines_of
 from playsite.criteria._overlay import extent_of, pieces, reach_m
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.clearance import nearest
 from playsite.units import Unit
 
@@ -29,7 +30,7 @@ _DUMPS = Source(
 _LEAD = Source("UFC 4-740-14: test soil for lead and contaminants before the site is chosen")
 
 
-def evidence_below_count(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+def evidence_below_level(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """Level of evidence within 5 m of the pad: 0 none found, 1 weak, 2 strong under it, 3 regulated.
 
     Strong evidence that lies beside the pad and not under it is weak. Where nothing is found and
@@ -128,12 +129,12 @@ def _searched(layer: gpd.GeoDataFrame) -> str:
 CRITERION = Criterion(
     name="below",
     question="What lies below the ground?",
-    plain="level of evidence of old buildings, fill, buried water or dumps",
-    unit=Unit.COUNT,
+    plain="evidence of old buildings, fill, buried water or dumps",
+    unit=Unit.LEVEL,
     needs=("below",),
-    measure=evidence_below_count,
+    measure=evidence_below_level,
     curve=Curve.falling(
-        ideal=0.0, acceptable=1.0, poor=2.0, unit=Unit.COUNT, source=str(_PRACTICE)
+        ideal=0.0, acceptable=1.0, poor=2.0, unit=Unit.LEVEL, source=str(_PRACTICE)
     ),
     weight=3,
     plausible=(0, 3),
@@ -143,7 +144,7 @@ CRITERION = Criterion(
         Screen(
             rule="evidence above level 2: a regulated site, dump or tank that is not cleared",
             limit=2.0,
-            unit=Unit.COUNT,
+            unit=Unit.LEVEL,
             out_when="above",
             source=_DUMPS,
             reads="level",
@@ -152,6 +153,14 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_DUMPS, _LEAD, _PRACTICE),
+    spoken=Spoken(
+        steps=(
+            (0.0, "none found on the maps"),
+            (1.0, "weak evidence"),
+            (2.0, "strong evidence"),
+            (3.0, "a regulated site"),
+        )
+    ),
     field_task=(
         "Look at old aerial photos, old maps and the lists of sites; two auger holes to 3 ft after "
         "the utilities are marked: fill, rubble, refusal."

@@ -11,6 +11,7 @@ import shapely
 
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.dash import dash_m
 from playsite.units import Unit
 
@@ -187,5 +188,6 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_PRACTICE,),
+    spoken=Spoken(is_height=True),
     field_task="Walk round the pad at 10 m: walls, culvert ends, cut banks, pits; measure each fall.",
 )

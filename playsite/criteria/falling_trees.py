@@ -12,6 +12,7 @@ import shapely
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import named
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -113,5 +114,6 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_SOURCE,),
+    spoken=Spoken(form="{} trees"),
     field_task="Have an arborist look at the listed trees: dead limbs, cavities, lean, roots that were cut.",
 )

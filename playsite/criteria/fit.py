@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def largest_scale_ratio(pads: gpd.GeoDataFrame, site: Site) -> Measured:  # noqa
 CRITERION = Criterion(
     name="fit",
     question="Does the play area fit, and with how much room to spare?",
-    plain="largest scale at which the play area fits",
+    plain="largest play area of its shape that fits",
     unit=Unit.RATIO,
     needs=(),
     measure=largest_scale_ratio,
@@ -45,5 +46,6 @@ CRITERION = Criterion(
     group="Space and law",
     cost="quick",
     sources=(Source("fit of the true outline, turned freely", "common practice, no source"),),
+    spoken=Spoken(form="{} its sides"),
     field_task="Flag the corners of the pad and walk it: does anything unmapped stand inside?",
 )

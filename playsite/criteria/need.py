@@ -9,6 +9,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ CRITERION = Criterion(
         ideal=75.0,
         unit=Unit.PERCENT,
         source="common practice, no source",
+        form="more than at {} of homes",
         reads="share of the town's homes where a playground would newly serve fewer children",
     ),
     weight=6,
@@ -93,5 +95,6 @@ CRITERION = Criterion(
         Source("UFC 3-210-04: 5 to 10 minutes on foot"),
         Source("margin of a sum: U.S. Census Bureau, ACS handbook 2020, ch. 8", "from memory"),
     ),
+    spoken=Spoken(form="{} children"),
     field_task="Ask schools and child care near the site how many children live within a 10-minute walk.",
 )

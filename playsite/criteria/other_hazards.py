@@ -193,6 +193,7 @@ CRITERION = Criterion(
         ideal=1.5,
         unit=Unit.RATIO,
         source=str(_PRACTICE),
+        form="{} the distance due",
         reads="distance over the one to keep from such a hazard",
     ),
     weight=0,

@@ -10,6 +10,7 @@ import pandas as pd
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._overlay import drawn, pieces
+from playsite.criteria._spoken import Spoken
 from playsite.terrain.soil_rates import governing_group
 from playsite.units import Unit
 
@@ -117,7 +118,7 @@ def soil_of(pads: gpd.GeoDataFrame, soils: gpd.GeoDataFrame) -> pd.DataFrame:
     )
 
 
-def soil_rating_ratio(pads: gpd.GeoDataFrame, site: Site) -> Measured:
+def soil_rating(pads: gpd.GeoDataFrame, site: Site) -> Measured:
     """Rating of the soil by hydrologic group, depth to water, flooding and ponding, by area.
 
     Unknown where the survey says nothing of more than half of the pad: outside its units, on made
@@ -198,14 +199,17 @@ CRITERION = Criterion(
     name="soil",
     question="Does the soil take water?",
     plain="rating of the soil by drainage group, depth to water, flooding and ponding",
-    unit=Unit.RATIO,
+    unit=Unit.RATING,
     needs=("soils",),
-    measure=soil_rating_ratio,
-    curve=Curve.rising(poor=0.0, acceptable=0.5, ideal=1.0, unit=Unit.RATIO, source=str(_PRACTICE)),
+    measure=soil_rating,
+    curve=Curve.rising(
+        poor=0.0, acceptable=0.5, ideal=1.0, unit=Unit.RATING, source=str(_PRACTICE)
+    ),
     weight=4,
     plausible=(0, 1),
     group="Ground and water",
     sources=(_GUIDE, _DRAINAGE, _GROUPS, _PRACTICE),
+    spoken=Spoken(steps=((0.0, "poor"), (0.5, "fair"), (0.75, "good"))),
     field_task=(
         "Two auger holes to 3 ft after the utilities are marked: texture, gray mottles, fill, "
         "refusal; a test of how fast water soaks in."

@@ -150,6 +150,7 @@ CRITERION = Criterion(
         ideal=1.5,
         unit=Unit.RATIO,
         source="common practice, no source",
+        form="{} the distance due",
         reads="way over the distance that the street's class and speed require",
     ),
     weight=8,

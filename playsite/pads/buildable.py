@@ -83,11 +83,14 @@ class BuildableLand:
         the parcel.
     gross_m2
         Area of the parcel.
+    taken
+        What each row of the ledger took, in its order.
     """
 
     land: MultiPolygon
     ledger: list[LedgerRow]
     gross_m2: float
+    taken: list[MultiPolygon]
 
 
 def buildable_land(
@@ -135,7 +138,7 @@ def buildable_land(
     if line_error_m > 0:
         strip = setback_land(whole, all_m=line_error_m)
         steps.insert(0, Removal(LINE_ERROR_RULE, strip, "the study's settings", "m", line_error_m))
-    land, ledger = whole, []
+    land, ledger, taken = whole, [], []
     for step in steps:
         left = polygonal(shapely.difference(land, _area_of(step)))
         ledger.append(
@@ -148,8 +151,9 @@ def buildable_land(
                 source=step.source,
             )
         )
+        taken.append(polygonal(shapely.difference(land, left)))
         land = left
-    return BuildableLand(land, ledger, float(whole.area))
+    return BuildableLand(land, ledger, float(whole.area), taken)
 
 
 def _area_of(step: Removal) -> MultiPolygon:

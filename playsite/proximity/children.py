@@ -145,6 +145,18 @@ class Families:
         far = ~self._served[1][home] if new_only else np.ones(len(home), dtype=np.bool_)
         return self._counted((place, home), near, far, count)
 
+    def ages_today(self) -> NDArray[np.int8]:
+        """(homes,) 2: all children have a playground within their walk today; 1: the older; 0: none."""
+        return self._served[0].astype(np.int8) + self._served[1]
+
+    def ages_with(self, places: ShapesLike, count: int) -> NDArray[np.int8]:
+        """(places, homes) The same, with a playground at each of the places beside those of today."""
+        place, home, walk_m = self._reach(places)
+        ages = np.tile(self.ages_today(), (count, 1))
+        reached = np.where(walk_m <= YOUNG_WALK_M, 2, 1)
+        np.maximum.at(ages, (place, home), reached.astype(np.int8))
+        return ages
+
     def unserved(self) -> Counted:
         """All children without a playground within their walk today, as of one place."""
         home = np.arange(self.doors.count)

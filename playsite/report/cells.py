@@ -11,7 +11,13 @@ from playsite.csv_cells import guarded
 
 __all__ = ["cell_text", "is_missing_cell", "places_of"]
 
-_PLACES_OF_UNIT = {"m": 3, "m2": 2, "m3": 2, "pct": 4, "ratio": 6, "deg": 3, "min": 3, "count": 0}
+_PLACES_OF_UNIT = {
+    **dict.fromkeys(("m", "deg", "min"), 3),
+    **dict.fromkeys(("m2", "m3"), 2),
+    **dict.fromkeys(("ratio", "rating"), 6),
+    **dict.fromkeys(("count", "level"), 0),
+    "pct": 4,
+}
 _PLACES = {
     **dict.fromkeys(("children", "newly_served", "still_without", "plus_minus"), 1),
     "score": 6,

@@ -170,15 +170,16 @@ def _binding(result: Result, parcel_id: str, units: str) -> Iterator[str]:
 def _measure(result: Result, measure: Mapping[Any, Any]) -> Iterator[str]:
     chosen = {each.name: each for each in result.criteria}[measure["criterion"]]
     units = result.study.units
-    value = value_text(measure["value"], measure["unit"], units)
-    likely = interval_text(measure["low"], measure["high"], measure["unit"], units)
+    unit, spoken = measure["unit"], chosen.criterion.spoken
+    value = value_text(measure["value"], unit, units, spoken)
+    likely = interval_text(measure["low"], measure["high"], unit, units, spoken)
     more = "".join(f"; {said}" for said in (likely, note_text(measure)) if said)
     beside = straight_text(measure, units)
     beside = f" ({beside})" if beside else ""
     said = f"{chosen.criterion.plain}: {value}{beside}, {word_of(measure['score'])}{more}"
     yield f"  {in_readers_units(said, units)}"
     date = f", {measure['layer_date']}" if measure["layer_date"] else ""
-    origin = visit_text(measure, result.study.units) or f"{measure['layer']}{date}"
+    origin = visit_text(measure, result.study.units, spoken) or f"{measure['layer']}{date}"
     yield f"      from {origin}; {measure['source']}"
 
 

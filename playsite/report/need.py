@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["FAIRNESS", "need_sentences", "other_options"]
+__all__ = ["FAIRNESS", "count_text", "need_sentences", "other_options", "plus_minus_text"]
 
 FAIRNESS = (
     "These shares stand beside the score, never in it: what they count is for the council to say."
@@ -20,6 +20,16 @@ _SHARES = {
     "disability_pct": "have a disability",
     "no_yard_pct": "of homes have no yard",
 }
+
+
+def count_text(children: float) -> str:
+    """Children as people read them: whole."""
+    return "not known" if is_missing(children) else f"{children:,.0f}"
+
+
+def plus_minus_text(margin: float) -> str:
+    """Margin behind a count; empty where it is not known."""
+    return "" if is_missing(margin) else f" ± {margin:,.0f}"
 
 
 def need_sentences(result: Result, parcel_id: str) -> list[str]:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 import re
+from typing import TYPE_CHECKING
 
 from playsite.units import LENGTHS_M, Unit
+
+if TYPE_CHECKING:
+    from playsite.criteria._spoken import Spoken
 
 __all__ = [
     "UNITS",
@@ -42,6 +46,8 @@ IN_TEXT = re.compile(
 )
 NOT_KNOWN = "unknown"
 _DAY_H = 24
+_SAID_ONCE = {Unit.METRE, Unit.SQUARE_METRE, Unit.CUBIC_METRE, Unit.MINUTE, Unit.RATIO}
+_WHOLE_COUNT = 10  # a tenth of a child says nothing where there are ten
 NONE_FOUND = "none found"
 
 
@@ -125,13 +131,19 @@ def depth_text(m: float | None, units: str) -> str:
     ('6 in', '15 cm')
     >>> depth_text(1.1, "feet"), depth_text(1.1, "metres")
     ('3.6 ft', '1.1 m')
+    >>> depth_text(0.001, "feet"), depth_text(0.001, "metres"), depth_text(0, "feet")
+    ('under 1 in', 'under 1 cm', '0 in')
     """
     if m is None or math.isnan(m):
         return NOT_KNOWN
     if in_feet(units):
         inches = _nearest(m / LENGTHS_M["in"], 1)
+        if m > 0 and not inches:
+            return "under 1 in"
         return f"{inches:.0f} in" if inches < 24 else f"{_plain(_nearest(m / FOOT_M, 0.1))} ft"
     centimetres = _nearest(m * 100, 1)
+    if m > 0 and not centimetres:
+        return "under 1 cm"
     return f"{centimetres:.0f} cm" if centimetres < 100 else f"{_plain(_nearest(m, 0.1))} m"
 
 
@@ -260,7 +272,7 @@ def side_text(side_m: float, units: str) -> str:
     return f"{_plain(_nearest(side_m, 0.1))} m"
 
 
-def value_text(value: float | None, unit: str, units: str) -> str:
+def value_text(value: float | None, unit: str, units: str, spoken: Spoken | None = None) -> str:
     """Measured value with its unit, in the units that the study's people read.
 
     Parameters
@@ -271,6 +283,8 @@ def value_text(value: float | None, unit: str, units: str) -> str:
         A `playsite.units.Unit` or its text.
     units
         ``"feet"`` or ``"metres"``.
+    spoken
+        Words that the criterion has for its values.
 
     Examples
     --------
@@ -278,13 +292,18 @@ def value_text(value: float | None, unit: str, units: str) -> str:
     ('200 ft', '3.1%', '4')
     >>> value_text(None, "m", "feet"), value_text(1.3, "ratio", "metres")
     ('unknown', '1.3 times')
+    >>> value_text(0.75, "rating", "feet"), value_text(2, "level", "feet")
+    ('0.75 of 1', 'level 2')
     """
     if value is None or math.isnan(value):
         return NOT_KNOWN
     if math.isinf(value):
         return NONE_FOUND
+    if spoken is not None and (spoken.form or spoken.steps):
+        return _spoken_text(value, unit, units, spoken)
+    is_height = spoken is not None and spoken.is_height
     with_dimension = {
-        Unit.METRE: distance_text,
+        Unit.METRE: depth_text if is_height else distance_text,
         Unit.SQUARE_METRE: area_text,
         Unit.CUBIC_METRE: volume_text,
     }
@@ -293,7 +312,23 @@ def value_text(value: float | None, unit: str, units: str) -> str:
     return percent_text(value) if unit == Unit.PERCENT else _bare_text(value, unit)
 
 
-def interval_text(low: float | None, high: float | None, unit: str, units: str) -> str:
+def _spoken_text(value: float, unit: str, units: str, spoken: Spoken) -> str:
+    """Value in its criterion's words; of a rating the word of the number that is read."""
+    number = value_text(value, unit, units)
+    if spoken.form:
+        return spoken.form.format(number)
+    if unit == Unit.RATING:
+        return f"{spoken.word(_nearest(value, 0.01))} ({number})"
+    return spoken.word(value)
+
+
+def interval_text(
+    low: float | None,
+    high: float | None,
+    unit: str,
+    units: str,
+    spoken: Spoken | None = None,
+) -> str:
     """Likely range of a value; empty where it is not known, or no wider than the rounding.
 
     Examples
@@ -302,13 +337,25 @@ def interval_text(low: float | None, high: float | None, unit: str, units: str) 
     ('between 1.9% and 2.2%', '')
     >>> interval_text(60.0, math.inf, "m2", "metres")
     '60 m² or more'
+    >>> interval_text(0.1, 0.3, "m", "feet"), interval_text(21.0, math.inf, "m", "feet")
+    ('up to 1 ft', '69 ft or more')
+    >>> interval_text(20, 50, "m", "metres")
+    'between 20 and 50 m'
     """
     if low is None or high is None or math.isnan(low) or math.isnan(high):
         return ""
-    least, most = (value_text(value, unit, units) for value in (low, high))
-    if math.isinf(high) and unit in {Unit.SQUARE_METRE, Unit.CUBIC_METRE}:
-        return f"{least} or more"
-    return "" if least == most else f"between {least} and {most}"
+    form = spoken.form if spoken is not None and spoken.form else "{}"
+    spoken = None if spoken is not None and spoken.form else spoken
+    least, most = (value_text(value, unit, units, spoken) for value in (low, high))
+    if least == most:
+        return ""
+    if math.isinf(high):
+        return form.format(f"{least} or more")
+    if least.startswith("under "):
+        return form.format(f"up to {most}")
+    if least.partition(" ")[2] == most.partition(" ")[2] and unit in _SAID_ONCE:
+        least = least.partition(" ")[0]
+    return form.format(f"between {least} and {most}")
 
 
 def margin_text(margin: float | None, unit: str, units: str) -> str:
@@ -383,7 +430,12 @@ def _bare_text(value: float, unit: str) -> str:
         return f"{_nearest(value, 1):,.0f}°"
     if unit == Unit.RATIO:
         return f"{_plain(_nearest(value, 0.01 if abs(value) < 1 else 0.1))} times"
-    return f"{_nearest(value, 1):,.0f}" if float(value).is_integer() else f"{value:,.1f}"
+    if unit == Unit.RATING:
+        return f"{_plain(_nearest(value, 0.01))} of 1"
+    if unit == Unit.LEVEL:
+        return f"level {value:g}"
+    is_whole = float(value).is_integer() or abs(value) >= _WHOLE_COUNT
+    return f"{_nearest(value, 1):,.0f}" if is_whole else f"{value:,.1f}"
 
 
 def _nearest(value: float, step: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from playsite.report.people_units import (
@@ -10,6 +11,7 @@ from playsite.report.people_units import (
     depth_text,
     edge_flow_text,
     flow_text,
+    hours_text,
     percent_text,
     volume_text,
 )
@@ -20,25 +22,79 @@ if TYPE_CHECKING:
     from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["WATER_CAUTION", "water_sentences"]
+__all__ = ["WATER_CAUTION", "Storm", "storms", "water_sentences"]
 
 WATER_CAUTION = (
     "Storm drains, kerbs and downspouts don't show in an elevation: an engineer checks drainage, "
     "and local codes govern."
 )
+_VERDICTS = {"passes": "passed", "fails": "not passed"}
 _NO_RAIN = "No rain is given under [storm], so peaks aren't told."
+
+
+@dataclass(frozen=True)
+class Storm:
+    """One storm at a pad: what arrives at its peak, whether the check is passed, and why."""
+
+    name: str
+    peak: str
+    verdict: str
+    reasons: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """All of the check in one sentence; empty where nothing was found to say of it."""
+        if not self.reasons:
+            return ""
+        word = f"is {self.verdict}" if self.verdict in _VERDICTS.values() else "can't be settled"
+        return f"The {self.name} check {word}: {'; '.join(self.reasons)}."
 
 
 def water_sentences(result: Result, parcel_id: str, units: str) -> list[str]:
     """What two storms bring to a parcel's pad; empty where it was not worked out."""
+    return [text for row in _rows(result, parcel_id) for text in _of_pad(row, units) if text]
+
+
+def storms(result: Result, parcel_id: str, units: str) -> tuple[list[Storm], list[str]]:
+    """Give the two storms for a table, and what is said beside it; empty where not worked out."""
+    found: list[Storm] = []
+    said: list[str] = []
+    for row in _rows(result, parcel_id):
+        found += _both(row, units)
+        no_rain = [] if _has_rain(row) else _peaks(row, units)
+        said += filter(None, [_arriving(row, units), *no_rain, str(row["underdrain"])])
+    return found, said
+
+
+def _rows(result: Result, parcel_id: str) -> list[Row]:
     table = result.water
     own = table[table["parcel_id"] == parcel_id].drop(columns="geometry", errors="ignore")
-    return [text for row in records(own) for text in _of_pad(row, units) if text]
+    return list(records(own))
+
+
+def _both(row: Row, units: str) -> list[Storm]:
+    told = (
+        ("10-year", "peak_10_year_m3_s", "ten_year", _ten_year(row, units)),
+        ("100-year", "peak_100_year_m3_s", "hundred_year", _hundred_year(row, units)),
+    )
+    return [
+        Storm(
+            name,
+            flow_text(None if is_missing(row[peak]) else row[peak], units),
+            _VERDICTS.get(str(row[verdict]), "not settled"),
+            tuple(reasons),
+        )
+        for name, peak, verdict, reasons in told
+    ]
 
 
 def _of_pad(row: Row, units: str) -> list[str]:
-    checks = [_ten_year(row, units), _hundred_year(row, units)]
+    checks = [storm.sentence for storm in _both(row, units)]
     return [_arriving(row, units), *_peaks(row, units), *checks, str(row["underdrain"])]
+
+
+def _has_rain(row: Row) -> bool:
+    return not (is_missing(row["peak_10_year_m3_s"]) and is_missing(row["peak_100_year_m3_s"]))
 
 
 def _arriving(row: Row, units: str) -> str:
@@ -48,16 +104,17 @@ def _arriving(row: Row, units: str) -> str:
     span = ""
     if not is_missing(low) and not is_missing(high):
         most = "unknown" if math.isinf(high) else area_text(high, units)
-        span = f" ({area_text(low, units)} to {most})"
+        least = area_text(low, units)
+        span = "" if least == most else f" ({least} to {most})"
     hard = row["hard_share_pct"]
     share = "none" if hard < 0.05 else percent_text(hard)
     cover = "" if is_missing(hard) else f", {share} of it roofs or pavement"
-    return f"{area_text(row['run_on_m2'], units)}{span} of land drains through it{cover}."
+    return f"About {area_text(row['run_on_m2'], units)} of land{span} drains through it{cover}."
 
 
 def _peaks(row: Row, units: str) -> list[str]:
     ten, hundred = row["peak_10_year_m3_s"], row["peak_100_year_m3_s"]
-    if is_missing(ten) and is_missing(hundred):
+    if not _has_rain(row):
         return [_NO_RAIN] if not is_missing(row["run_on_m2"]) else []
     texts = [
         f"{flow_text(peak, units)} in a {years}-year storm"
@@ -74,7 +131,7 @@ def _peaks(row: Row, units: str) -> list[str]:
     return said
 
 
-def _ten_year(row: Row, units: str) -> str:
+def _ten_year(row: Row, units: str) -> list[str]:
     reasons = []
     if not is_missing(row["swale_depth_m"]):
         deep = depth_text(row["swale_depth_m"], units)
@@ -84,12 +141,12 @@ def _ten_year(row: Row, units: str) -> str:
     if not is_missing(outlet) and math.isfinite(outlet):
         reasons.append("a pipe can drain the play area")
     elif not is_missing(soaked):
-        hours = "never" if math.isinf(soaked) else f"in {soaked:,.0f} h"
-        reasons.append(f"its own rain soaks away {hours}, {DRAINED_H:g} h at the most")
-    return _verdict("10-year", str(row["ten_year"]), reasons)
+        taken = hours_text(soaked) if math.isinf(soaked) else f"in {hours_text(soaked)}"
+        reasons.append(f"its own rain soaks away {taken}, {hours_text(DRAINED_H)} at the most")
+    return reasons
 
 
-def _hundred_year(row: Row, units: str) -> str:
+def _hundred_year(row: Row, units: str) -> list[str]:
     reasons = []
     if not is_missing(row["edge_flow_m2_s"]):
         across = edge_flow_text(row["edge_flow_m2_s"], units)
@@ -107,11 +164,4 @@ def _hundred_year(row: Row, units: str) -> str:
         )
     if row["leaves_to"] != "unknown":
         reasons.append(f"the water leaves to {row['leaves_to']}")
-    return _verdict("100-year", str(row["hundred_year"]), reasons)
-
-
-def _verdict(storm: str, verdict: str, reasons: list[str]) -> str:
-    if not reasons:
-        return ""
-    word = {"passes": "is passed", "fails": "is not passed"}.get(verdict, "can't be settled")
-    return f"The {storm} check {word}: {'; '.join(reasons)}."
+    return reasons

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from playsite.report.firm_facts import criterion_name
 from playsite.report.ink import INK, SANS, SERIF
-from playsite.report.memo.readings import knot_text
 from playsite.report.people_units import in_readers_units
+from playsite.report.wording import knot_text
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def swing_text(chosen: Chosen, units: str) -> str:
     """Worst and best of a criterion's line: "from 200 ft to 60 ft"."""
     curve = chosen.curve
     text = [
-        f"{knot.at:g}" if curve.unit is Unit.RATIO else knot_text(knot.at, curve.unit, units)
+        f"{knot.at:g}" if curve.unit is Unit.RATIO else knot_text(chosen, knot.at, units)
         for knot in curve.knots
     ]
     score = [knot.score for knot in curve.knots]

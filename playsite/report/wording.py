@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 
+from playsite.criteria._spoken import Spoken
 from playsite.report.firm_facts import FirmFacts
 from playsite.report.people_units import (
     area_text,
+    depth_text,
     distance_text,
     in_readers_units,
     margin_text,
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from playsite.criteria._contract import Criterion
+    from playsite.criteria._registry import Chosen
     from playsite.result import Result
 
     Row = Mapping[str, Any] | pd.Series[Any]
@@ -42,6 +45,7 @@ __all__ = [
     "in_readers_units",
     "is_missing",
     "joined",
+    "knot_text",
     "miss_sentence",
     "nearest_miss",
     "nearest_miss_sentence",
@@ -403,7 +407,29 @@ def condition_sentence(condition: Row, units: str) -> str:
 
 def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:
     """Measured thing and its value: "walk to an open restroom: 290 ft"."""
-    return f"{in_readers_units(criterion.plain, units)}: {value_text(value, criterion.unit, units)}"
+    said = value_text(value, criterion.unit, units, criterion.spoken)
+    return f"{in_readers_units(criterion.plain, units)}: {said}"
+
+
+_FINE_M = 3.0  # whole feet would make one number of two knots
+
+
+def knot_text(chosen: Chosen, at: float, units: str, *, in_words: bool = True) -> str:
+    """Where a knot of a criterion's curve stands: as set, since a rounded 1.15 would be another rule.
+
+    Parameters
+    ----------
+    in_words
+        Whether it is said in the criterion's own words, or in figures alone.
+    """
+    curve, spoken = chosen.curve, chosen.criterion.spoken if in_words else Spoken()
+    if curve.reads or curve.unit != chosen.criterion.unit:
+        spoken = Spoken(form=curve.form if in_words else "")
+    if curve.unit == Unit.METRE and at < _FINE_M:
+        return depth_text(at, units)
+    if curve.unit == Unit.RATIO:
+        return (spoken.form or "{}").format(f"{at:g} times")
+    return value_text(at, curve.unit, units, spoken)
 
 
 def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) -> str:
@@ -418,18 +444,20 @@ def data_dates(result: Result, kinds: Sequence[str] = ("elevation", "parcels")) 
     return _sentence(", ".join(said))
 
 
-def visit_text(row: Row, units: str) -> str:
+def visit_text(row: Row, units: str, spoken: Spoken | None = None) -> str:
     """Who measured a value in the field, when and how, and what the map says; empty where nobody did.
 
     Parameters
     ----------
     row
         One row of ``result.measurements``.
+    spoken
+        Words that its criterion has for its values.
     """
     if plain_cell(row["origin"]) != "field":
         return ""
     who, how = plain_cell(row["layer"]), plain_cell(row["method"])
-    said = value_text(row["map_value"], row["unit"], units)
+    said = value_text(row["map_value"], row["unit"], units, spoken)
     when = date_text(plain_cell(row["layer_date"]))
     by, means = f" by {who}" if who else "", f" ({how})" if how else ""
     return f"site visit of {when}{by}{means}; the map says {said}"
@@ -446,7 +474,8 @@ def straight_text(row: Row, units: str) -> str:
     straight_m = row["straight_m"]
     if plain_cell(row["origin"]) == "field" or is_missing(straight_m) or math.isinf(straight_m):
         return ""
-    return f"{distance_text(straight_m, units)} straight"
+    straight = distance_text(straight_m, units)
+    return "" if straight == distance_text(row["value"], units) else f"{straight} straight"
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:

@@ -28,6 +28,7 @@ _KINDS = (
     "picnic",
     "fences",
     "easements",
+    "districts",
     "playgrounds",
 )
 _COLUMNS = ("name", "class", "kind", "crown_m", "diameter_m", "height_m", "is_public")

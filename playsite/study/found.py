@@ -53,8 +53,10 @@ class Found:
         Index ``parcel_id``, a column a program beside: whether it fits.
     rooms, relaxations
         What binds the best pads; which change would let the pad fit where it doesn't.
-    need
-        Who would gain at the foremost pads.
+    taken
+        What each row of the ledger took, to draw.
+    need, homes
+        Who would gain at the foremost pads, and which homes have a playground within the walk.
     water
         What two storms bring to the foremost pads, and where that goes.
     earthwork, sections, grading
@@ -73,6 +75,7 @@ class Found:
     parcels: gpd.GeoDataFrame
     largest: pd.DataFrame
     ledger: pd.DataFrame
+    taken: gpd.GeoDataFrame
     pads: gpd.GeoDataFrame
     measured: Mapping[str, Measured]
     low_spots: gpd.GeoDataFrame
@@ -84,6 +87,7 @@ class Found:
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
     need: pd.DataFrame
+    homes: pd.DataFrame
     sections: pd.DataFrame
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame
@@ -98,6 +102,7 @@ class Part:
 
     largest: pd.DataFrame
     ledger: pd.DataFrame
+    taken: gpd.GeoDataFrame
     placed: Placed
     low_spots: gpd.GeoDataFrame
     findings: tuple[Finding, ...]
@@ -107,6 +112,7 @@ class Part:
     earthwork: gpd.GeoDataFrame
     water: gpd.GeoDataFrame
     need: pd.DataFrame
+    homes: pd.DataFrame
     sections: pd.DataFrame
     grading: gpd.GeoDataFrame
     contours: gpd.GeoDataFrame

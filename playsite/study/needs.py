@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from playsite.layers.population import SHARES
-from playsite.result import NEED_COLUMNS
+from playsite.result import HOME_COLUMNS, NEED_COLUMNS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,11 +19,13 @@ if TYPE_CHECKING:
     from playsite.proximity.children import Counted, Families
     from playsite.site import Site
 
-__all__ = ["need_table"]
+__all__ = ["home_table", "need_table"]
 
 NEW, IMPROVE, NOTHING = "new playground", "improve an existing one", "do nothing"
 _NEAR_M = 2_000.0
 """Playgrounds within it of the foremost pads are told as ones that may be improved."""
+_AROUND_M = 1_500.0
+"""Homes within it of a pad are drawn: more than the walk, to the corners of a picture."""
 
 
 def need_table(pads: gpd.GeoDataFrame, site: Site) -> pd.DataFrame:
@@ -54,6 +56,33 @@ def need_table(pads: gpd.GeoDataFrame, site: Site) -> pd.DataFrame:
     told = _Told(site, families)
     rows = [*told.of_new(pads), *told.of_better(pads), *told.of_nothing()]
     return pd.DataFrame(rows, columns=list(NEED_COLUMNS))
+
+
+def home_table(pads: gpd.GeoDataFrame, site: Site) -> pd.DataFrame:
+    """Homes round each pad that have a playground within the walk today, and with one there.
+
+    Returns
+    -------
+    DataFrame
+        ``HOME_COLUMNS`` as `Result` tells them; empty where the study can't tell.
+    """
+    families = site.families
+    if families is None or not site.has("playgrounds") or not len(pads):
+        return pd.DataFrame(columns=list(HOME_COLUMNS))
+    homes = site.dwellings.representative_point()
+    today, then = families.ages_today(), families.ages_with(pads.geometry, len(pads))
+    pad, home = homes.sindex.query(pads.geometry, predicate="dwithin", distance=_AROUND_M)
+    order = np.lexsort((home, pad))
+    pad, home = pad[order], home[order]
+    return pd.DataFrame(
+        {
+            "parcel_id": pads["parcel_id"].to_numpy()[pad],
+            "easting": homes.x.to_numpy()[home].round(1),
+            "northing": homes.y.to_numpy()[home].round(1),
+            "today": today[home],
+            "then": then[pad, home],
+        }
+    )
 
 
 class _Told:

@@ -20,10 +20,11 @@ from playsite.study.found import Part
 from playsite.study.grade_areas import grade_area_table
 from playsite.study.grading import arrow_table, contour_table, grading_table
 from playsite.study.low_spots import low_spot_table
-from playsite.study.needs import need_table
+from playsite.study.needs import home_table, need_table
 from playsite.study.searching import ParcelSearch, search_parcel
 from playsite.study.shades import shade_table
 from playsite.study.storms import water_table
+from playsite.study.taken import taken_table
 from playsite.study.taking import takers
 from playsite.study.why_not import relaxation_table, room_table
 
@@ -79,6 +80,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
     return Part(
         largest=_largest(searches),
         ledger=_ledger(searches),
+        taken=taken_table(searches, site.layers.crs),
         placed=placed,
         low_spots=low_spot_table(site),
         findings=(*site.findings, *culvert_findings(site), *_loose(site)),
@@ -88,6 +90,7 @@ def part_of_town(asked: Asked, site: Site, watch: Watch) -> Part:
         earthwork=earth,
         water=water_table(foremost, shapes, site, asked.settings.storm, placed.measured, earth),
         need=need_table(foremost, site),
+        homes=home_table(foremost, site),
         sections=section_table(earth, foremost, site),
         grading=grading_table(earth, foremost, shapes, site, setbacks),
         contours=contour_table(foremost, site, units=asked.settings.study.units),

@@ -54,6 +54,8 @@ class ParcelSearch:
         Legal places kept, with their outlines; empty where no shape fits.
     slack_m
         (n,) least distance from each place's pad to the edge of the buildable land.
+    taken
+        What each row of the ledger took, in its order.
     beside
         Whether each program beside the study's own fits here, by its name.
     """
@@ -64,6 +66,7 @@ class ParcelSearch:
     shape: int
     placing: Placing
     slack_m: npt.NDArray[np.float64]
+    taken: tuple[BaseGeometry, ...] = ()
     beside: Mapping[str, bool] = field(default_factory=dict)
 
     @property
@@ -100,7 +103,9 @@ def search_parcel(
             break
     slack_m = shapely.distance(placing.outlines, shapely.boundary(built.land))
     fits = {name: _fits(other, built.land) for name, other in (beside or {}).items()}
-    return ParcelSearch(parcel_id, tuple(built.ledger), largest, number, placing, slack_m, fits)
+    return ParcelSearch(
+        parcel_id, tuple(built.ledger), largest, number, placing, slack_m, tuple(built.taken), fits
+    )
 
 
 def _fits(pad: RequiredPad, land: BaseGeometry) -> bool:

@@ -19,6 +19,8 @@ _WORDS = {
     Unit.DEGREE: {"deg", "degree", "degrees", "°"},
     Unit.COUNT: {"", "count"},
     Unit.RATIO: {"ratio", "times"},
+    Unit.LEVEL: {"", "level", "count"},
+    Unit.RATING: {"", "rating", "ratio"},
 }
 _ASKED = {Unit.METRE: '"ft" or "m"', Unit.SQUARE_METRE: '"sq ft" or "m2"', Unit.PERCENT: '"%"'}
 _PERCENT = {"%", "pct", "percent", "per cent"}
@@ -90,6 +92,5 @@ def quantity(value: str, unit: str, due: Unit) -> float:
         )
         raise ValueError(f'"{unit}" is not percent: write "%" as the unit{hint}')
     if word not in _WORDS.get(due, {due.value}):
-        asked = next(filter(None, sorted(_WORDS.get(due, {due.value}))))
-        raise ValueError(f'"{unit}" is not the unit that is due here: write "{asked}"')
+        raise ValueError(f'"{unit}" is not the unit that is due here: write "{due.value}"')
     return number

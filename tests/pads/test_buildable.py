@@ -29,6 +29,7 @@ def test_the_ledger_adds_up_and_an_earlier_rule_takes_what_two_share():
         ("pond", 15.0, "m"),
         ("easement", 2.0, "pct"),
     ]
+    assert [shape.area for shape in result.taken] == pytest.approx([1600, 800])
     assert result.gross_m2 == 4000
     assert result.land.area == pytest.approx(1600)
 

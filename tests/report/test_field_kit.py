@@ -86,7 +86,7 @@ def test_an_unknown_value_that_a_rule_reads_says_the_rule(result):
 def test_a_wide_interval_comes_before_a_narrow_one_and_counts_by_weight(result):
     found = _first(_known(result, traffic=(8, 20, 50), restroom=(118, 120, 122)))
     assert [each.chosen.name for each in found[:2]] == ["traffic", "restroom"]
-    assert "between 26 ft and 160 ft" in found[0].why
+    assert "between 26 and 160 ft" in found[0].why
     heavy = [
         replace(each, weight=10 * each.weight if each.name == "restroom" else each.weight)
         for each in result.criteria

@@ -8,7 +8,7 @@ from made_up_study import box, line, write_study
 
 from playsite import write_results
 from playsite.report.memo import LETTER
-from playsite.report.memo.blocks import Table
+from playsite.report.memo.blocks import Figure, Table
 from playsite.report.memo.need import need as need_part
 from playsite.report.memo.readings import Readings
 from playsite.report.need import need_sentences, other_options
@@ -132,3 +132,40 @@ def test_the_shares_have_no_say_in_the_score(result, tmp_path):
     poor = {"population": (shapes, columns | {"low_income_pct": ["90", "90"]})}
     other = ranked(tmp_path / "town", poor, BUILDINGS, FAR, DISTRICTS)
     assert need(other)["score"].tolist() == need(result)["score"].tolist()
+
+
+def test_the_map_of_homes_gains_where_the_table_gains(result):
+    homes = result.homes[result.homes["parcel_id"] == "east"]
+    assert len(homes) == len(HOMES)
+    assert (homes["today"] == 0).all()  # a private yard serves nobody
+    # the farthest home is 230 m off, straight: all lie within the shorter walk
+    assert (homes["then"] == 2).all()
+
+
+def test_homes_that_have_a_playground_within_the_walk_of_the_young_gain_nothing(tmp_path):
+    result = ranked(tmp_path / "town", AREAS, BUILDINGS, NEAR)
+    gain = result.homes["then"] > result.homes["today"]
+    assert not gain.any()
+    assert set(result.homes["today"]) == {2}
+    assert result.need["newly_served"].max() == 0
+
+
+def test_the_memo_draws_today_and_then_with_the_numbers_of_the_table(result, tmp_path):
+    def drawn(given):
+        return [b for b in need_part(Readings(given), LETTER) if isinstance(b, Figure)]
+
+    assert drawn(result) == []  # of two sites none is said to be the better
+    layers = {**STREETS, **AREAS, **BUILDINGS, **FAR, **DISTRICTS}
+    folder = write_study(
+        tmp_path / "town", {"east": PARCELS["east"]}, layers=layers, study=CRITERIA
+    )
+    alone = run(folder)
+    (figure,) = drawn(alone)
+    gains, left = (
+        alone.need[(alone.need["option"] == option) & (alone.need["district"] == "")].iloc[0]
+        for option in ("new playground", "do nothing")
+    )
+    assert f"newly serve {gains['newly_served']:.0f} children;" in figure.finding  # no margins
+    assert f"{left['still_without']:.0f} today, {gains['still_without']:.0f} then" in figure.finding
+    assert "lines of districts" in figure.key
+    assert figure.evidence == ("N",)

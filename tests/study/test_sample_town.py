@@ -14,6 +14,7 @@ import shapely
 from click.testing import CliRunner
 from docx import Document
 from report.evidence_of_memo import numbers_without_source
+from report.memo_file import pages_of_heads
 
 from playsite import study
 from playsite.cli import commands
@@ -311,5 +312,17 @@ def test_a_restroom_found_locked_goes_from_the_sheet_to_command_map_and_memo(
     assert "none found, weak; locked after 3 pm" in explained
 
 
-def test_no_number_of_the_memos_text_is_without_a_source(result):
-    assert list(numbers_without_source(memo_of(result), result.sites["name"])) == []
+@pytest.fixture(scope="module")
+def memo(result):
+    return memo_of(result)
+
+
+def test_no_number_of_the_memos_text_is_without_a_source(result, memo):
+    assert list(numbers_without_source(memo, result.sites["name"])) == []
+
+
+def test_the_sheet_of_each_site_fills_two_pages_and_no_more(memo):
+    pages = pages_of_heads(memo)
+    sheets = [page for head, page in pages if re.match(r"Site \d+, ", head)]
+    (after,) = (page for head, page in pages if head == "Appendix")
+    assert np.diff([*sheets, after]).tolist() == [2] * 5

@@ -91,6 +91,7 @@ def _facts(result: Result) -> dict[Any, list[tuple[str, str]]]:
     own = result.measurements[result.measurements["criterion"].isin(list(plain))]
     order = {name: place for place, name in enumerate(plain)}
     for row in sorted(wording.records(own), key=lambda each: order[each["criterion"]]):
-        value = wording.value_text(row["value"], row["unit"], units)
+        spoken = result.spoken[row["criterion"]]
+        value = wording.value_text(row["value"], row["unit"], units, spoken)
         found.setdefault(row["parcel_id"], []).append((plain[row["criterion"]], value))
     return found

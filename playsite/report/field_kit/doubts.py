@@ -8,9 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from playsite.report.memo.readings import knot_text
 from playsite.report.people_units import in_readers_units, interval_text, value_text
-from playsite.report.wording import is_missing, plain_cell, records
+from playsite.report.wording import (
+    is_missing,
+    knot_text,
+    plain_cell,
+    records,
+)
 
 if TYPE_CHECKING:
     from playsite.criteria._contract import Screen
@@ -101,7 +105,8 @@ def _with_tie(doubt: Doubt, other: str) -> Doubt:
 def _doubt(chosen: Chosen, row: Row, units: str, *, remedy: bool) -> Doubt:
     unit = chosen.criterion.unit
     value = math.nan if is_missing(row["value"]) else float(row["value"])
-    said = value_text(value, unit, units)
+    spoken = chosen.criterion.spoken
+    said = value_text(value, unit, units, spoken)
     rules = _near_rules(chosen, row, value)
     why = []
     if math.isnan(value):
@@ -112,8 +117,8 @@ def _doubt(chosen: Chosen, row: Row, units: str, *, remedy: bool) -> Doubt:
         scores, knots = _scores(chosen, row, value, (low, high))
         moves = chosen.weight * float(np.ptp(scores))
         least, most = (None if is_missing(row[end]) else float(row[end]) for end in ("low", "high"))
-        why += filter(None, [interval_text(least, most, unit, units)])
-        why += [f"near {name} ({knot_text(at, chosen.curve.unit, units)})" for name, at in knots]
+        why += filter(None, [interval_text(least, most, unit, units, spoken)])
+        why += [f"near {name} ({knot_text(chosen, at, units)})" for name, at in knots]
     near = "out if" if math.isnan(value) else "near a rule:"
     why += [f"{near} {in_readers_units(screen.rule, units)}" for screen in rules]
     if remedy:

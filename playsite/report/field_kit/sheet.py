@@ -42,7 +42,7 @@ __all__ = ["Sheet", "corners", "sheet_html", "sheet_of", "unit_to_write"]
 _PLAN_MM = 96.0
 _MOST_LOW_SPOTS = 6  # the least sure: the others are on the plan
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-_UNITS = {Unit.PERCENT: "%", Unit.RATIO: "ratio", Unit.COUNT: "count", Unit.MINUTE: "min"}
+_UNITS = {Unit.PERCENT: "%", Unit.MINUTE: "min"}
 _AT_EVERY_SITE = (
     "Bring: this sheet, flags, a long tape, a level, a probe rod, water and a ring, a tape for stems, a camera.",
     "Flag the corners of the play area and walk it. Note each thing in the way: what, where, how wide.",

@@ -10,8 +10,13 @@ import numpy as np
 from playsite.report.ink import INK
 from playsite.report.memo.blocks import Figure
 from playsite.report.memo.inks import drawing, letter, pictures_of, score_ink
-from playsite.report.memo.readings import knot_text, plain_name, score_range
-from playsite.report.wording import answer_sentence, joined, points
+from playsite.report.memo.readings import plain_name, score_range
+from playsite.report.wording import (
+    answer_sentence,
+    joined,
+    knot_text,
+    points,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -28,7 +33,7 @@ __all__ = ["SHOWN_SITES", "score_bars", "total_bars", "value_curves"]
 SHOWN_SITES = 20
 """Bars of the total in one chart; the tables have all."""
 
-_ROW_MM, _HEAD_MM, _FOOT_MM = 4.6, 5.0, 7.0
+_ROW_MM, _GROUP_ROW_MM, _HEAD_MM, _FOOT_MM = 4.2, 4.0, 5.0, 7.0
 _CURVES, _CURVES_ACROSS = 16, 4
 
 
@@ -62,10 +67,10 @@ def score_bars(readings: Readings, width_mm: float) -> Figure:
     criteria, sites = readings.weighed, readings.short_list
     names_mm, rows = 32.0, len(criteria)
     panel_mm = (width_mm - names_mm) / len(sites)
-    height_mm = _HEAD_MM + _FOOT_MM + 5.4 * rows
+    height_mm = _HEAD_MM + _FOOT_MM + _GROUP_ROW_MM * rows
     with drawing(width_mm, height_mm) as figure:
         for number, site in enumerate(sites):
-            at = (names_mm + number * panel_mm, _FOOT_MM, panel_mm - 4, 5.4 * rows)
+            at = (names_mm + number * panel_mm, _FOOT_MM, panel_mm - 4, _GROUP_ROW_MM * rows)
             axes = _panel(figure, at, rows)
             letter(axes, 0, -1, f"Site {site['site_no']}", weight="bold", size=8.5)
             for place, chosen in enumerate(criteria):
@@ -212,7 +217,7 @@ def _curve_panel(
             [knot.at], [100 * knot.score], marker="s", s=11, zorder=3,
             facecolor=INK["sheet"], edgecolor=INK["ink"], linewidth=0.8,
         )  # fmt: skip
-        text = knot_text(knot.at, chosen.curve.unit, result.study.units)
+        text = knot_text(chosen, knot.at, result.study.units, in_words=False)
         crowded = (knot.at - last) / (end - start) < 0.2
         last = -span if crowded else knot.at
         letter(axes, knot.at, -29 if crowded else -14, text, size=7, ink="ink-3", ha="center")

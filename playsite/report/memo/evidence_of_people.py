@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from playsite.report.changes import desk_changes, sentences_of
 from playsite.report.memo.evidence import Entry
-from playsite.report.memo.need import WALKS_OF_CHILDREN, need_figures
+from playsite.report.memo.need import need_figures, walks_of_children
 from playsite.report.need import need_sentences, other_options
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def need_entries(readings: Readings) -> Iterator[Entry]:
         source = "population, buildings, playgrounds; need.csv"
         return Entry("N", what, value, how, source, result.study.made_on)
 
-    yield entry("who is counted", WALKS_OF_CHILDREN)
+    yield entry("who is counted", walks_of_children(result.study.units))
     for text in other_options(result):
         yield entry("other options", text)
     for site in readings.short_list:

@@ -15,6 +15,7 @@ from playsite.report.people_units import (
     distance_text,
     edge_flow_text,
     flow_text,
+    hours_text,
     percent_text,
     volume_text,
 )
@@ -45,7 +46,7 @@ _FORMS: dict[str, Callable[[float, str], str]] = {  # the longer endings first
     "_m2": area_text,
     "_m": depth_text,
     "_pct": lambda value, _: percent_text(value),
-    "_h": lambda value, _: f"{value:,.0f} h",
+    "_h": lambda value, _: hours_text(value),
     "": lambda value, _: f"{value:,.3g}",
 }
 
@@ -140,7 +141,7 @@ def _of_ground(readings: Readings, site: Row) -> Iterator[Entry]:
         limits = (
             f"{depth_text(SWALE_MOST_M, result.study.units)} deep in a swale, "
             f"{edge_flow_text(CHILD_SAFE_M2_S, result.study.units)} of depth times speed, "
-            f"{depth_text(FREEBOARD_M, result.study.units)} of freeboard, gone in {DRAINED_H:g} h"
+            f"{depth_text(FREEBOARD_M, result.study.units)} of freeboard, gone in {hours_text(DRAINED_H)}"
         )
         source = "elevation, rain of the study; water.csv"
         how = "rational method, curve number"

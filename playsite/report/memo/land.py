@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.memo.blocks import Heading, Paragraph, Table
+from playsite.report.memo.exclusions_map import exclusions_map, rules_taken
 from playsite.report.memo.readings import rows_of
 from playsite.report.memo.widths import shares
 from playsite.report.people_units import area_text
@@ -13,7 +14,6 @@ from playsite.report.wording import (
     first_rule,
     in_readers_units,
     joined,
-    plain_cell,
     reason_sentence,
 )
 
@@ -50,7 +50,8 @@ def land(readings: Readings, page: Page) -> Iterator[Block]:
             shares(page, 0.8, 0.2),
             evidence=("L",),
         )
-    yield from _ledger(result, page)
+    yield exclusions_map(readings, page)
+    yield from _ledger(readings, page)
 
 
 def parcels_out(readings: Readings, page: Page) -> Iterator[Block]:
@@ -88,23 +89,15 @@ def _misses(result: Result) -> dict[Any, list[dict[str, Any]]]:
     return misses
 
 
-def _ledger(result: Result, page: Page) -> Iterator[Block]:
+def _ledger(readings: Readings, page: Page) -> Iterator[Block]:
     """What was taken off the parcels before the play area was placed."""
-    taken = result.ledger[result.ledger["removed_m2"] > 0]
-    if taken.empty:
+    units = readings.result.study.units
+    rows = [
+        (in_readers_units(rule, units), f"{parcels:,}", area_text(area_m2, units), joined(sources))
+        for rule, parcels, area_m2, sources in rules_taken(readings)
+    ]
+    if not rows:
         return
-    rows = []
-    for rule, part in taken.groupby("rule", sort=True):
-        sources = sorted({plain_cell(source) for source in part["source"]} - {""})
-        area = area_text(float(part["removed_m2"].sum()), result.study.units)
-        rows.append(
-            (
-                in_readers_units(str(rule), result.study.units),
-                f"{part['parcel_id'].nunique():,}",
-                area,
-                joined(sources),
-            )
-        )
     yield Heading("What could not be built on", 2)
     yield Table(
         "Land taken off the parcels, by rule",

@@ -6,9 +6,16 @@ from typing import TYPE_CHECKING
 
 from playsite.report.memo.blocks import Heading, Paragraph, Table
 from playsite.report.memo.charts import value_curves
-from playsite.report.memo.readings import knot_text, plain_name
+from playsite.report.memo.readings import plain_name
 from playsite.report.memo.widths import shares
-from playsite.report.wording import WORDS, in_readers_units, joined, percent_text, value_text
+from playsite.report.wording import (
+    WORDS,
+    in_readers_units,
+    joined,
+    knot_text,
+    percent_text,
+    value_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,11 +62,8 @@ def method(readings: Readings, page: Page) -> Iterator[Block]:
 def _short(chosen: Chosen, units: str) -> tuple[str, ...]:
     at: dict[str, list[str]] = {}
     for knot in chosen.curve.knots:
-        at.setdefault(knot.name, []).append(knot_text(knot.at, chosen.curve.unit, units))
-    out = [
-        f"{screen.out_when} {value_text(screen.limit, screen.unit, units)}"
-        for screen in chosen.screens
-    ]
+        at.setdefault(knot.name, []).append(knot_text(chosen, knot.at, units))
+    out = [in_readers_units(screen.rule, units) for screen in chosen.screens]
     return (
         f"{plain_name(chosen)[:1].upper()}{plain_name(chosen)[1:]}. {chosen.criterion.question}",
         percent_text(100 * chosen.weight),
@@ -90,7 +94,7 @@ def method_in_full(readings: Readings, page: Page) -> Iterator[Block]:
 def _question(chosen: Chosen, units: str) -> tuple[str, ...]:
     criterion = chosen.criterion
     knots = "; ".join(
-        f"{knot.name} {knot_text(knot.at, chosen.curve.unit, units)}" for knot in chosen.curve.knots
+        f"{knot.name} {knot_text(chosen, knot.at, units)}" for knot in chosen.curve.knots
     )
     reads = f" ({in_readers_units(chosen.curve.reads, units)})" if chosen.curve.reads else ""
     said = [str(source) for source in criterion.sources]

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from playsite.report.firm_facts import rows_of
 from playsite.report.memo.blocks import Heading, Paragraph, Table
-from playsite.report.need import FAIRNESS
+from playsite.report.memo.reach_map import reach_map
+from playsite.report.need import FAIRNESS, count_text, plus_minus_text
 from playsite.report.plain_text import one_line
-from playsite.report.wording import is_missing
+from playsite.report.wording import in_readers_units, is_missing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["WALKS_OF_CHILDREN", "need", "need_figures"]
+__all__ = ["need", "need_figures", "walks_of_children"]
 
 _MOST_BETTER, _MOST_DISTRICTS, _LONGEST = 5, 12, 40
 _SHARES = {
@@ -24,13 +25,17 @@ _SHARES = {
     "disability_pct": "With a disability",
     "no_yard_pct": "Homes without a yard",
 }
-WALKS_OF_CHILDREN = (
+_WALKS = (
     "Children of 0 to 4 within 400 m and of 5 to 12 within 800 m on foot, spread over the homes of the "
     "census's areas by floor area and counted once. Newly served are those without a public playground "
     "within that walk today. The margins are the census's own, at 90 percent."
 )
-"""Who is counted, and within which walk."""
 Row = dict[Any, Any]
+
+
+def walks_of_children(units: str) -> str:
+    """Who is counted, and within which walk."""
+    return in_readers_units(_WALKS, units)
 
 
 def need(readings: Readings, page: Page) -> Iterator[Block]:
@@ -43,7 +48,10 @@ def need(readings: Readings, page: Page) -> Iterator[Block]:
     if not options:
         return
     yield Heading("Who gains")
-    yield Paragraph(WALKS_OF_CHILDREN, evidence=("N",))
+    yield Paragraph(walks_of_children(readings.result.study.units), evidence=("N",))
+    drawn = reach_map(readings, page)
+    if drawn is not None:
+        yield drawn
     yield _side_by_side(options, page)
     by_district = [row for row in rows if row["district"]]
     if by_district:
@@ -57,9 +65,11 @@ def need_figures(readings: Readings) -> Iterator[tuple[str, str]]:
     """Give each row of the tables as a name and what stands in it, for the evidence."""
     rows = rows_of(readings.result.need)
     for name, row in _options(readings, [row for row in rows if row["district"] == ""]):
-        said = [f"{_count(row['children'])} children within the walk"]
-        said.append(f"{_count(row['newly_served'])}{_margin(row['plus_minus'])} newly served")
-        said.append(f"{_count(row['still_without'])} still without")
+        said = [f"{count_text(row['children'])} children within the walk"]
+        said.append(
+            f"{count_text(row['newly_served'])}{plus_minus_text(row['plus_minus'])} newly served"
+        )
+        said.append(f"{count_text(row['still_without'])} still without")
         said += [f"{word.lower()} {_percent(row[column])}" for column, word in _SHARES.items()]
         yield name, "; ".join(said)
     titles = {site["parcel_id"]: readings.title(site) for site in readings.short_list}
@@ -67,9 +77,9 @@ def need_figures(readings: Readings) -> Iterator[tuple[str, str]]:
         of_district = one_line(str(row["district"]), _LONGEST)
         if row["district"] and row["parcel_id"] in titles:
             name = f"{titles[row['parcel_id']]}, {of_district}"
-            yield name, f"{_count(row['newly_served'])} newly served"
+            yield name, f"{count_text(row['newly_served'])} newly served"
         elif row["district"] and row["option"] == "do nothing":
-            yield f"{of_district} today", f"{_count(row['still_without'])} without one"
+            yield f"{of_district} today", f"{count_text(row['still_without'])} without one"
 
 
 def _options(readings: Readings, whole: list[Row]) -> list[tuple[str, Row]]:
@@ -91,9 +101,9 @@ def _side_by_side(options: list[tuple[str, Row]], page: Page) -> Table:
     rows = tuple(
         (
             name,
-            _count(row["children"]),
-            _count(row["newly_served"]) + _margin(row["plus_minus"]),
-            _count(row["still_without"]),
+            count_text(row["children"]),
+            count_text(row["newly_served"]) + plus_minus_text(row["plus_minus"]),
+            count_text(row["still_without"]),
         )
         for name, row in options
     )
@@ -122,8 +132,8 @@ def _districts(readings: Readings, rows: list[Row], page: Page) -> Iterator[Tabl
         tuple(
             (
                 one_line(str(name), _LONGEST),
-                *(_count(gains.get((site["parcel_id"], name), 0.0)) for site in sites),
-                _count(left[name]),
+                *(count_text(gains.get((site["parcel_id"], name), 0.0)) for site in sites),
+                count_text(left[name]),
             )
             for name in names
         ),
@@ -142,14 +152,6 @@ def _fairness(options: list[tuple[str, Row]], page: Page) -> Table:
         bold=(0,),
         evidence=("N",),
     )
-
-
-def _count(value: float) -> str:
-    return "not known" if is_missing(value) else f"{value:,.0f}"
-
-
-def _margin(value: float) -> str:
-    return "" if is_missing(value) else f" ± {value:,.0f}"
 
 
 def _percent(value: float) -> str:

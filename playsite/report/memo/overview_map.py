@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["overview"]
+__all__ = ["PARCEL_STATES", "draw_town", "overview", "window_of"]
 
 _HEIGHT_MM, _AROUND, _NAMED = 92.0, 0.04, 60
 _OFFSETS = (
@@ -33,7 +33,7 @@ _OFFSETS = (
     (3.5, -1),
     (-3.5, -1),
 )
-_STATES = {  # verdict: ink of the line, its style, words of the key
+PARCEL_STATES = {  # verdict: ink of the line, its style, words of the key
     "ranked": ("overprint", "solid", "ranked"),
     "screened out": ("out-hatch", "solid", "hatched: screened out"),
     "does not fit": ("ink-3", (0, (5, 2.5)), "dashed: too tight for the play area"),
@@ -44,7 +44,7 @@ _STATES = {  # verdict: ink of the line, its style, words of the key
 def overview(readings: Readings, page: Page) -> Figure:
     """Draw where the parcels lie, and what became of them."""
     result = readings.result
-    scale, window = _window(result.parcels, page.text_mm, _HEIGHT_MM)
+    scale, window = window_of(result.parcels, page.text_mm, _HEIGHT_MM)
     first = {site["parcel_id"] for site in readings.short_list}
     with drawing(page.text_mm, _HEIGHT_MM) as figure:
         axes = figure.add_axes((0, 0, 1, 1))
@@ -55,7 +55,7 @@ def overview(readings: Readings, page: Page) -> Figure:
         _, low, right, high = window.bounds
         sheet.reserve(right - sheet.ground_m(35), low + sheet.ground_m(7), 70, 14)
         sheet.reserve(right - sheet.ground_m(10), high - sheet.ground_m(13), 12, 22)
-        _draw_ground(sheet, result.base_map)
+        draw_town(sheet, result.base_map)
         key = _draw_parcels(sheet, result.parcels)
         _draw_numbers(sheet, readings, first)
         draw_margin(sheet)
@@ -75,18 +75,27 @@ def overview(readings: Readings, page: Page) -> Figure:
     )
 
 
-def _window(parcels: gpd.GeoDataFrame, width_mm: float, height_mm: float) -> tuple[float, Any]:
-    """Metres of ground in a millimetre of paper, and the ground that the picture shows."""
+def window_of(
+    parcels: gpd.GeoDataFrame, width_mm: float, height_mm: float, *, foot_mm: float = 0.0
+) -> tuple[float, Any]:
+    """Metres of ground in a millimetre of paper, and the ground that the picture shows.
+
+    Parameters
+    ----------
+    foot_mm
+        Paper below the parcels that is kept free.
+    """
     seen = parcels.geometry.dropna()
     left, low, right, high = seen.total_bounds if len(seen) else (0.0, 0.0, 100.0, 100.0)
     wide, tall = (max(side * (1 + 2 * _AROUND), 10.0) for side in (right - left, high - low))
-    scale = max(wide / width_mm, tall / height_mm)
-    x, y = (left + right) / 2, (low + high) / 2
+    scale = max(wide / width_mm, tall / (height_mm - foot_mm))
+    x, y = (left + right) / 2, (low + high - scale * foot_mm) / 2
     half_x, half_y = scale * width_mm / 2, scale * height_mm / 2
     return scale, shapely.box(x - half_x, y - half_y, x + half_x, y + half_y)
 
 
-def _draw_ground(sheet: Sheet, base_map: Any) -> None:
+def draw_town(sheet: Sheet, base_map: Any, *, buildings: bool = True) -> None:
+    """Draw the ground of a whole town: water, streets and, where asked, buildings."""
     sheet.fill(gpd.GeoDataFrame(geometry=[sheet.window]), "land", z=0)
     seen = {kind: sheet.seen(shapes) for kind, shapes in base_map.items()}
     seen = {kind: shapes for kind, shapes in seen.items() if len(shapes)}
@@ -96,13 +105,13 @@ def _draw_ground(sheet: Sheet, base_map: Any) -> None:
     draw_streets(
         sheet, {kind: seen[kind] for kind in ("streets", "street_lines") if kind in seen}, thin=True
     )
-    if "buildings" in seen:
+    if buildings and "buildings" in seen:
         sheet.fill(seen["buildings"], "building", z=1.5)
 
 
 def _draw_parcels(sheet: Sheet, parcels: gpd.GeoDataFrame) -> list[str]:
     told = []
-    for status, (ink, style, words) in _STATES.items():
+    for status, (ink, style, words) in PARCEL_STATES.items():
         own = parcels[parcels["status"] == status]
         if own.empty:
             continue

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from playsite.report.firm_facts import FirmFacts
-from playsite.report.people_units import depth_text, interval_text, value_text
+from playsite.report.people_units import interval_text, value_text
 from playsite.report.plain_text import one_line
 from playsite.report.wording import (
     in_readers_units,
@@ -19,7 +19,6 @@ from playsite.report.wording import (
     visit_text,
     word_of,
 )
-from playsite.units import Unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,7 +34,6 @@ __all__ = [
     "MOST_SAID",
     "SHORT_LIST",
     "Readings",
-    "knot_text",
     "plain_name",
     "rows_of",
     "score_range",
@@ -125,7 +123,8 @@ class Readings:
         """Measured value in the reader's units."""
         row = self.row(site, chosen)
         value = None if row is None or row["value"] is None else float(row["value"])
-        return value_text(value, chosen.criterion.unit, self.result.study.units)
+        criterion = chosen.criterion
+        return value_text(value, criterion.unit, self.result.study.units, criterion.spoken)
 
     def interval(self, site: Row, chosen: Chosen) -> str:
         """Likely range of the map's value; empty where there is none, or someone was there."""
@@ -133,7 +132,7 @@ class Readings:
         if row is None or plain_cell(row["origin"]) not in {"", "map"}:
             return ""
         unit, units = chosen.criterion.unit, self.result.study.units
-        return interval_text(row["low"], row["high"], unit, units)
+        return interval_text(row["low"], row["high"], unit, units, chosen.criterion.spoken)
 
     def straight(self, site: Row, chosen: Chosen) -> str:
         """Straight distance beside a way or a walk; empty where there is none."""
@@ -153,7 +152,7 @@ class Readings:
             return "not measured"
         where = [plain_cell(row["layer"]).replace("_", " "), plain_cell(row["layer_date"])]
         mapped = " ".join(filter(None, where)) or "no layer"
-        return visit_text(row, self.result.study.units) or mapped
+        return visit_text(row, self.result.study.units, chosen.criterion.spoken) or mapped
 
 
 def rows_of(table: pd.DataFrame) -> list[dict[str, Any]]:
@@ -172,24 +171,6 @@ def score_range(chosen: Chosen, row: Row) -> tuple[float, float] | None:
     corners = [knot.at for knot in chosen.curve.knots if low < knot.at < high]
     scores = chosen.curve.score([low, *corners, high])
     return float(scores.min()), float(scores.max())
-
-
-_FINE_M = 3.0  # whole feet would make one number of two knots
-
-
-def knot_text(at: float, unit: str, units: str) -> str:
-    """Where a knot stands: as set, since a rounded 1.15 would be another rule.
-
-    Examples
-    --------
-    >>> knot_text(1.15, "ratio", "feet"), knot_text(4.5, "pct", "feet"), knot_text(60, "m", "feet")
-    ('1.15 times', '4.5%', '200 ft')
-    >>> knot_text(0.5, "m", "feet"), knot_text(0.75, "m", "feet")
-    ('20 in', '2.5 ft')
-    """
-    if unit == Unit.METRE and at < _FINE_M:
-        return depth_text(at, units)
-    return f"{at:g} times" if unit == Unit.RATIO else value_text(at, unit, units)
 
 
 def plain_name(chosen: Chosen) -> str:

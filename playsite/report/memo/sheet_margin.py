@@ -21,8 +21,8 @@ __all__ = ["draw_margin", "draw_scale_bar"]
 _BAR_MM = 52.0
 
 
-def draw_margin(sheet: Sheet) -> None:
-    """Neat line, scale bar and north, as on a printed sheet."""
+def draw_margin(sheet: Sheet, *, bar_mm: float = _BAR_MM) -> None:
+    """Neat line, scale bar of so much paper at the most, and north, as on a printed sheet."""
     left, low, right, high = sheet.window.bounds
     for inset_mm, width in ((0.4, 1.2), (1.3, 0.5)):
         off = sheet.ground_m(inset_mm)
@@ -32,14 +32,14 @@ def draw_margin(sheet: Sheet) -> None:
                 fill=False, edgecolor=INK["ink"], linewidth=width, zorder=40,
             )
         )  # fmt: skip
-    draw_scale_bar(sheet, right - sheet.ground_m(5), low + sheet.ground_m(4))
+    draw_scale_bar(sheet, right - sheet.ground_m(5), low + sheet.ground_m(4), bar_mm=bar_mm)
     _draw_north(sheet, right - sheet.ground_m(10), high - sheet.ground_m(20))
 
 
-def draw_scale_bar(sheet: Sheet, right: float, low: float) -> None:
+def draw_scale_bar(sheet: Sheet, right: float, low: float, *, bar_mm: float = _BAR_MM) -> None:
     """Set a scale bar of four boxes, its right end and its foot given in metres of ground."""
     unit_m, sign = (LENGTHS_M["ft"], "ft") if in_feet(sheet.units) else (1.0, "m")
-    most = sheet.ground_m(_BAR_MM) / unit_m / 4
+    most = sheet.ground_m(bar_mm) / unit_m / 4
     power = 10 ** math.floor(math.log10(most))
     box = max(step * power for step in (1, 2, 2.5, 5) if step * power <= most)
     box_m, height = box * unit_m, sheet.ground_m(1.6)

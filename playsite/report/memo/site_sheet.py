@@ -1,4 +1,4 @@
-"""One page a site: what it needs first, the plan to scale, then what was measured."""
+"""Two pages a site: needs, plan, judgment and cost; then what was measured, earthwork and storms."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from playsite.report.memo.blocks import Bullets, Callout, Heading, Paragraph, Ta
 from playsite.report.memo.paper_picture import paper_figure
 from playsite.report.memo.plan import site_plan
 from playsite.report.memo.readings import MOST_SAID, plain_name, rows_of
+from playsite.report.memo.widths import shares
 from playsite.report.paper import beside
-from playsite.report.water import WATER_CAUTION, water_sentences
+from playsite.report.water import WATER_CAUTION, storms
 from playsite.report.wording import (
     condition_sentence,
     date_text,
@@ -40,14 +41,20 @@ if TYPE_CHECKING:
 __all__ = ["site_sheet"]
 
 _GAP_MM = 4.0
+_EARTH_SHARE = 0.84  # of the line: plan and section leave room for the storms below them
 _MOST_TASKS = 4
-_LIST_SHARES = {"Strengths": 0.27, "Weaknesses": 0.27, "Not known yet": 0.46}
+_LIST_SHARES = {"Strengths": 0.25, "Weaknesses": 0.25, "Not known yet": 0.5}
+_BOX_MM, _LEAST_PLAN_MM = 9.0, 60.0
 
 
 def site_sheet(
     readings: Readings, site: Site, page: Page, *, is_first: bool = False
 ) -> Iterator[Block]:
-    """Give the blocks of one site's page; the first stands under the head of them all."""
+    """Give the blocks of one site's two pages; the first stands under the head of them all.
+
+    The first page can be read by itself. What stands in boxes above its plan is taken off the
+    plan's height, so that it stays one page.
+    """
     result = readings.result
     conditions = result.conditions[result.conditions["parcel_id"] == site["parcel_id"]]
     number, parcel = site["site_no"], str(site["parcel_id"])
@@ -57,26 +64,48 @@ def site_sheet(
     yield _standing(readings, site)
     yield Paragraph(_judgment(readings, site), "judgment", evidence=(f"S{number}",))
     pads = result.pads[result.pads["parcel_id"] == site["parcel_id"]]
+    boxes_mm = _BOX_MM * max(len(conditions) - 1, 0)
+    room = replace(page, plan_height_mm=max(page.plan_height_mm - boxes_mm, _LEAST_PLAN_MM))
     for pad in rows_of(pads.head(1)):
-        yield replace(site_plan(result, pad, page), evidence=("A",))
+        yield replace(site_plan(result, pad, room), evidence=("A",))
         yield from _binding(readings, site, pad)
     yield from _lists(readings, site, page.text_mm)
-    yield from _found(readings, site)
     cost = card_sentences(result, parcel)
     if cost:
         yield Heading("Cost, beside the score", 3)
         yield Paragraph(" ".join(cost), evidence=("C", f"C{number}"))
+    yield Heading(f"Site {number}: what was measured at the play area", 3, new_page=True)
+    yield _facts(readings, site, page.text_mm)
+    yield from _found(readings, site)
+    yield from _earth(readings, site, page)
+    yield from _storms(readings, site, page)
     firm = sheet_sentences(readings.firm, parcel)
     if firm:
         yield Heading("How firm is this?", 3)
         yield Paragraph(" ".join(firm), evidence=("F", f"F{number}"))
-    yield Heading("What was measured at the play area", 3)
-    yield _facts(readings, site, page.text_mm)
-    yield from _earth(readings, site, page)
-    water = water_sentences(result, parcel, result.study.units)
-    if water:
-        yield Heading("Storms", 3)
-        yield Paragraph(f"{' '.join(water)} {WATER_CAUTION}", evidence=(f"W{number}", f"V{number}"))
+
+
+def _storms(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
+    """Two storms in a small table: what arrives, whether it gets away, and why."""
+    parcel, number = str(site["parcel_id"]), site["site_no"]
+    found, said = storms(readings.result, parcel, readings.result.study.units)
+    if not found:
+        return
+    key = (f"W{number}", f"V{number}")
+    rows = tuple(
+        (storm.name, storm.peak, storm.verdict, _sentence("; ".join(storm.reasons)))
+        for storm in found
+    )
+    yield Table(
+        f"Storms at Site {number}: the water at their peak, by the rational method",
+        ("Storm", "At its peak", "Check", "Why"), rows, shares(page, 0.1, 0.13, 0.12, 0.65),
+        bold=(0,), evidence=key,
+    )  # fmt: skip
+    yield Paragraph(f"{' '.join(said)} {WATER_CAUTION}", "note", evidence=key)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}." if text else "Nothing is known of it."
 
 
 def _earth(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
@@ -89,7 +118,7 @@ def _earth(readings: Readings, site: Site, page: Page) -> Iterator[Block]:
     first, *rest = said
     text = " ".join([first[:1].upper() + first[1:], *rest, EARTH_CAUTION])
     yield Paragraph(text, evidence=key)
-    width_mm = (page.text_mm - _GAP_MM) / 2
+    width_mm = _EARTH_SHARE * (page.text_mm - _GAP_MM) / 2
     for plan, section in earth_drawings(result, parcel, result.study.units, width_mm=width_mm):
         yield replace(paper_figure(beside(plan, section, gap_mm=_GAP_MM)), evidence=key)
 
@@ -100,7 +129,8 @@ def _found(readings: Readings, site: Site) -> Iterator[Block]:
     own = visits[(visits["parcel_id"] == site["parcel_id"]) & (visits["standing"] == "counts")]
     said = []
     for row in rows_of(own):
-        value = value_text(row["value"], row["unit"], readings.result.study.units)
+        spoken = readings.result.spoken.get(row["criterion"])
+        value = value_text(row["value"], row["unit"], readings.result.study.units, spoken)
         about = [
             f"visit of {date_text(str(row['date']))}",
             *(plain_cell(row[name]) for name in ("photo", "note")),
@@ -170,7 +200,7 @@ def _facts(readings: Readings, site: Site, width_mm: float) -> Table:
         title=f"What was measured at Site {site['site_no']}",
         head=("What", "Value", "Word") * 2,
         rows=rows,
-        widths_mm=tuple(share * width_mm for share in (0.15, 0.2, 0.15) * 2),
+        widths_mm=tuple(share * width_mm for share in (0.14, 0.25, 0.11) * 2),
         evidence=(f"V{site['site_no']}",),
     )
 

@@ -13,6 +13,7 @@ from playsite.report.wording import plain_cell, value_text
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from playsite.criteria._spoken import Spoken
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings, Row
 
@@ -44,7 +45,10 @@ def visit_log(readings: Readings, page: Page) -> Iterator[Block]:
         return
     yield Heading("Log of site visits", 2)
     numbers = dict(zip(result.sites["parcel_id"], result.sites["site_no"], strict=True))
-    rows = [_row(row, numbers, result.study.units) for row in rows_of(result.visits)]
+    rows = [
+        _row(row, numbers, result.study.units, result.spoken.get(row["criterion"]))
+        for row in rows_of(result.visits)
+    ]
     yield Table(
         "Every row that was brought back: what the map says, what was found, by whom, when and how",
         ("Site", "What", "Map", "Visit", "By whom, when and how", "Note", "Counts"),
@@ -58,16 +62,16 @@ def visit_log(readings: Readings, page: Page) -> Iterator[Block]:
         )
 
 
-def _row(row: Row, numbers: dict[str, int], units: str) -> tuple[str, ...]:
+def _row(row: Row, numbers: dict[str, int], units: str, spoken: Spoken | None) -> tuple[str, ...]:
     number = numbers.get(row["parcel_id"])
     standing = plain_cell(row["standing"])
-    found = value_text(row["value"], row["unit"], units)
+    found = value_text(row["value"], row["unit"], units, spoken)
     accuracy = plain_cell(row["accuracy"])
     how = [plain_cell(row[name]) for name in ("role", "date", "method")]
     return (
         f"Site {number}" if number is not None else plain_cell(row["parcel_id"]),
         plain_cell(row["criterion"]).replace("_", " "),
-        "" if standing != "counts" else value_text(row["map_value"], row["unit"], units),
+        "" if standing != "counts" else value_text(row["map_value"], row["unit"], units, spoken),
         "" if standing == "withdraws" else f"{found}, ± {accuracy}" if accuracy else found,
         ", ".join(filter(None, how)),
         "; ".join(filter(None, (plain_cell(row["note"]), plain_cell(row["photo"])))),

@@ -21,6 +21,7 @@ from playsite.report.wording import in_readers_units, is_missing, plain_cell
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from playsite.criteria._spoken import Spoken
     from playsite.report.web_map.texts import Said, Texts
     from playsite.report.wording import Row
     from playsite.result import Result
@@ -43,11 +44,13 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
         if row["criterion"] not in number:
             continue
         score = None if is_missing(row["score"]) else row["score"]
+        spoken = result.spoken[row["criterion"]]
+        value_text = partial(wording.value_text, spoken=spoken)
         words = (
-            said(partial(wording.value_text, row["value"], row["unit"])),
-            said(partial(_note, row)),
-            said(partial(interval_text, row["low"], row["high"], row["unit"])),
-            said(partial(_origin, row)),
+            said(partial(value_text, row["value"], row["unit"])),
+            said(partial(_note, row, spoken)),
+            said(partial(interval_text, row["low"], row["high"], row["unit"], spoken=spoken)),
+            said(partial(_origin, row, spoken)),
             plain_cell(row["source"]),
             plain_cell(row["method"]) if plain_cell(row["origin"]) == "field" else "",
             said(partial(wording.straight_text, row)),
@@ -62,20 +65,20 @@ def measurements(result: Result, texts: Texts) -> dict[Any, list[list[int | None
     return found
 
 
-def _note(row: Row, units: str) -> str:
+def _note(row: Row, spoken: Spoken, units: str) -> str:
     """What a value needs said at once: its note, and that a visit gave it."""
     note = in_readers_units(wording.note_text(row), units)
     if plain_cell(row["origin"]) != "field":
         return note
-    map_value = wording.value_text(row["map_value"], row["unit"], units)
+    map_value = wording.value_text(row["map_value"], row["unit"], units, spoken)
     return "; ".join(filter(None, ["measured on a site visit", note, f"map: {map_value}"]))
 
 
-def _origin(row: Row, units: str) -> str:
+def _origin(row: Row, spoken: Spoken, units: str) -> str:
     """Say where a value is from and of what date: "streets, 2025", or which visit gave it."""
     layer = plain_cell(row["layer"]).replace("_", " ")
     date = plain_cell(row["layer_date"]) or ("date unknown" if layer else "")
-    return wording.visit_text(row, units) or ", ".join(filter(None, (layer, date)))
+    return wording.visit_text(row, units, spoken) or ", ".join(filter(None, (layer, date)))
 
 
 def tasks(result: Result) -> dict[Any, list[Said]]:

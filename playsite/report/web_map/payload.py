@@ -149,14 +149,14 @@ def setback_words(result: Result) -> list[str]:
 
 
 def _criterion(chosen: Chosen) -> dict[str, Any]:
-    criterion, unit = chosen.criterion, chosen.curve.unit
+    criterion = chosen.criterion
     return {
         "name": criterion.name,
         "plain": said(partial(in_readers_units, criterion.plain)),
         "group": criterion.group,
         "weight": chosen.weight,
         "knots": [
-            [knot.at, knot.score, knot.name, said(partial(wording.value_text, knot.at, unit))]
+            [knot.at, knot.score, knot.name, said(partial(wording.knot_text, chosen, knot.at))]
             for knot in chosen.curve.knots
         ],
         "curve_source": "; ".join(dict.fromkeys(knot.source for knot in chosen.curve.knots)),
