@@ -15,7 +15,16 @@ if TYPE_CHECKING:
     from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["NEAR_M", "SURE_PCT", "UNTOLD", "low_spot_text", "short_text", "step_of", "texts_near"]
+__all__ = [
+    "NEAR_M",
+    "SURE_PCT",
+    "UNTOLD",
+    "low_spot_text",
+    "rings_text",
+    "short_text",
+    "step_of",
+    "texts_near",
+]
 
 SURE_PCT = (90, 75, 60)
 """Least sureness of the three steps that are drawn, each with a ring of its own; common practice."""
@@ -35,6 +44,15 @@ def step_of(spot: Row) -> int | None:
         return UNTOLD
     sure = _sure_pct(spot)
     return next((step for step, least in enumerate(SURE_PCT) if sure >= least), None)
+
+
+def rings_text() -> str:
+    """What ring stands for what sureness."""
+    solid, broken, dotted = SURE_PCT
+    return (
+        f"solid {solid}% sure and more, broken {broken} to {solid - 1}%, "
+        f"dotted {dotted} to {broken - 1}%, those less sure not drawn"
+    )
 
 
 def _sure_pct(spot: Row) -> int:

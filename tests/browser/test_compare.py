@@ -76,7 +76,7 @@ def test_a_curve_opens_with_a_dot_for_each_site_where_python_reads_it(driver, re
     assert [x for x, _ in dots] == pytest.approx(expected, abs=0.1)
     assert [y for _, y in dots] == pytest.approx([16 + (1 - s) * 100 for s in (0.9, 0.5)], abs=0.1)
     assert f"Site {first} has 90" in label
-    assert "acceptable at 1.2 times gives 50" in label
+    assert "acceptable at 1.15 times gives 50" in label
 
 
 def test_shares_of_ranks_are_those_of_the_study(driver, result):

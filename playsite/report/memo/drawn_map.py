@@ -14,7 +14,7 @@ from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.path import Path as Outline
 
 from playsite.report.ink import INK
-from playsite.report.low_spots import SURE_PCT, UNTOLD, short_text, step_of
+from playsite.report.low_spots import SURE_PCT, UNTOLD, rings_text, short_text, step_of
 from playsite.report.memo.inks import letter
 from playsite.report.people_units import in_feet
 from playsite.report.wording import records
@@ -38,10 +38,6 @@ _RINGS: tuple[tuple[str, float, Any, bool], ...] = (  # by step: ink of the tint
     ("low-3", 1.4, "solid", True),
     ("low-2", 1.4, (0, (3.2, 1.6)), True),
     ("low-1", 2.0, (0, (0.1, 1.9)), False),
-)
-_RINGS_KEY = (
-    "blue rings: low spots, solid 90% sure and more, broken 75 to 89%, dotted 60 to 74%, those "
-    "less sure not drawn"
 )
 _POINTS = {"restrooms": "restroom", "picnic": "picnic tables", "playgrounds": "playground"}
 
@@ -284,7 +280,9 @@ def _draw_low_spots(sheet: Sheet, spots: gpd.GeoDataFrame) -> list[str]:
         _draw_rings(sheet, drawn[steps == step], step)
     for row in _rows(drawn[(steps >= 0) & (spots["standing"] != "cannot be told").to_numpy()]):
         _name_low_spot(sheet, row)
-    keys.append(_RINGS_KEY if ((steps >= 0) & (steps < UNTOLD)).any() else "")
+    keys.append(
+        f"blue rings: low spots, {rings_text()}" if ((steps >= 0) & (steps < UNTOLD)).any() else ""
+    )
     return [key for key in keys if key]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from playsite.report.low_spots import rings_text
 from playsite.report.memo.drawn_map import contour_steps
 from playsite.report.memo.evidence import Entry
 from playsite.report.memo.evidence_of_firmness import firm_entries, firm_site_entries
@@ -98,6 +99,10 @@ def _assumptions(readings: Readings) -> Iterator[Entry]:
             joined(steps),
             "drawn from the elevation",
             "elevation",
+        )
+    if len(readings.result.low_spots):
+        yield entry(
+            "rings round low spots on plans", rings_text(), "by probability", "common practice"
         )
     step = contour_step_text(contour_step_m(units), units)
     yield entry("contours on drawings of earthwork", step, "drawn from the elevation", "elevation")
