@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
@@ -227,4 +227,9 @@ def _is_own(points: Sequence[metadata.EntryPoint]) -> bool:
 
 
 def _package(point: metadata.EntryPoint) -> str:
-    return f"{point.dist.name} {point.dist.version}" if point.dist else point.value
+    return _named(point.dist) if point.dist else point.value
+
+
+@lru_cache(maxsize=64)  # its file is read anew each time, and one package brings many
+def _named(package: metadata.Distribution) -> str:
+    return f"{package.name} {package.version}"
