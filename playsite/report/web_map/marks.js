@@ -64,6 +64,8 @@ function placeGrades(group, [parts, words, step, at]) {
     if (own === 0) group.append(...wayOf("wheel", [line]));
     else for (const name of ["under", "wheel", STEPS_OF_GRADE[own]]) group.append(svg("path", { class: "way " + name, d: ringPath(line, false) }));
   }
+  const far = lines.reduce((sum, [, line]) => sum + lengthOf(line.map(place)), 0);
+  if (far < LONG_ENOUGH_PX) return; // its name says it
   const text = textAt(words) + (step ? ", " + (step === 1 ? say("ramp") : say("too steep")) : "");
   over.measured.push({ line: [place(unstep(at)[0])], words: text, kind: "wheel", weight: 0 });
 }
