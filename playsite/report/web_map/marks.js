@@ -34,12 +34,17 @@ function placeEvidence() {
     const kind = kindOf(criterion, form);
     if (hidden.has(kind)) continue;
     const lines = parts.map((part) => unstep(part));
-    if (kind === "spot") for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+    if (kind === "spot") for (const [at] of lines.map((line) => line.map(place))) placeSpot(group, at);
     else if (kind === "wheel" && grades?.length) placeGrades(group, grades);
     else group.append(...wayOf(kind, lines));
     over.measured.push({ line: lines[0].map(place), words: textAt(words), kind, weight: weights.own[criterion] });
   }
   placeLabels(group);
+}
+
+function placeSpot(group, at) {
+  group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+  take(at.x, at.y, 8, 8);
 }
 
 function wayOf(kind, lines) {
