@@ -51,7 +51,7 @@ def rings_text() -> str:
     solid, broken, dotted = SURE_PCT
     return (
         f"solid {solid}% sure and more, broken {broken} to {solid - 1}%, "
-        f"dotted {dotted} to {broken - 1}%, those less sure not drawn"
+        f"dotted {dotted} to {broken - 1}%, those less sure on the field sheet"
     )
 
 

@@ -20,6 +20,7 @@ __all__ = [
     "depth_text",
     "distance_text",
     "edge_flow_text",
+    "ends_in_length",
     "flow_text",
     "hours_text",
     "in_feet",
@@ -81,6 +82,17 @@ def contour_text(height_m: float, units: str) -> str:
     ('337 ft', '337.1 ft', '102.75 m')
     """
     return f"{round(height_m / FOOT_M, 1):g} ft" if in_feet(units) else f"{height_m:.2f} m"
+
+
+def ends_in_length(words: str) -> bool:
+    """Whether words already end in how long something is: then no length is put behind them.
+
+    Examples
+    --------
+    >>> ends_in_length("drain to daylight, 20 ft"), ends_in_length("tree, 59 ft tall")
+    (True, False)
+    """
+    return re.search(r"\d (?:ft|mi|m|km)$", words) is not None
 
 
 def line_error_text(error_m: float, units: str) -> str:

@@ -15,13 +15,19 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["RAMP", "TOO_STEEP", "WALK", "Steepest", "parts_by_grade", "steepest"]
+__all__ = ["GRADE_TEXTS", "RAMP", "TOO_STEEP", "WALK", "Steepest", "parts_by_grade", "steepest"]
 
 WALK, RAMP, TOO_STEEP = range(3)
 """Up to 1:20 a walking surface, up to 1:12 a ramp, above that neither (2010 ADA Standards, 403.3
 and 405.2)."""
 
 _MOST_PCT = (round(100 * WALK_SLOPE, 1), round(100 * RAMP_SLOPE, 1))
+GRADE_TEXTS = (
+    f"up to {_MOST_PCT[0]:g}%",
+    f"over {_MOST_PCT[0]:g} to {_MOST_PCT[1]:g}%",
+    f"over {_MOST_PCT[1]:g}%",
+)
+"""The classes in figures."""
 
 
 @dataclass(frozen=True)

@@ -392,6 +392,14 @@ def test_grade_over_the_lots_has_a_class_for_each_step_of_its_own_curve_and_one_
         assert words in page
     study = study_of(page)
     assert [step for step, _ in study["sites"][0]["grades"]] == [0, 1, 2, 3, -1]
+    # a list for those who can't see it: strips of 12 by 50 m, a fifth of the whole each
+    assert study["sites"][0]["slopes"] == [
+        "up to 2%: ideal, 20% of the lot",
+        "over 2 to 4.5%: acceptable, 20% of the lot",
+        "over 4.5 to 8%: short of acceptable, 20% of the lot",
+        "over 8%: poor, 20% of the lot",
+        "unknown: no elevation, 20% of the lot",
+    ]
     # only on the lots that have drawings, so that a page stays small
     assert sum("grades" in site for site in study["sites"]) == min(24, len(made.ranked))
     bare = map_html(MADE_UP.with_no_evidence(made))

@@ -22,6 +22,7 @@ from playsite.report.people_units import (
     percent_text,
 )
 from playsite.report.plain_text import one_line
+from playsite.report.way_grades import GRADE_TEXTS
 from playsite.report.wording import (
     WORDS,
     first_rule,
@@ -103,6 +104,13 @@ def _assumptions(readings: Readings) -> Iterator[Entry]:
     if len(readings.result.low_spots):
         yield entry(
             "rings round low spots on plans", rings_text(), "by probability", "common practice"
+        )
+    if readings.result.evidence.geometry.has_z.any():
+        yield entry(
+            "walk, ramp and what is too steep on step-free ways",
+            ", ".join(GRADE_TEXTS),
+            "running slope of the way as it would be built",
+            "2010 ADA Standards for Accessible Design, 403.3 and 405.2",
         )
     step = contour_step_text(contour_step_m(units), units)
     yield entry("contours on drawings of earthwork", step, "drawn from the elevation", "elevation")

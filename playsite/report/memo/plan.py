@@ -19,6 +19,7 @@ from playsite.report.memo.sheet_margin import draw_margin
 from playsite.report.memo.way_on_plan import draw_grades
 from playsite.report.people_units import (
     distance_text,
+    ends_in_length,
     in_readers_units,
     pad_size_text,
     side_text,
@@ -257,8 +258,8 @@ def _draw_evidence(
         graded += draw_grades(sheet, shape, ink)
         label = in_readers_units(str(row.label or ""), sheet.units)
         if shape.geom_type in {"LineString", "MultiLineString"} and shape.length > 0:
-            length = distance_text(shape.length, sheet.units)
-            label = label if length in label else ", ".join(filter(None, [label, length]))
+            length = "" if ends_in_length(label) else distance_text(shape.length, sheet.units)
+            label = ", ".join(filter(None, [label, length]))
         if len(drawn) < _NAMED:
             sheet.label_along(shape, label, ink=ink)
         drawn.append(label)

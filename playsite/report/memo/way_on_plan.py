@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from playsite.report.people_units import percent_text
-from playsite.report.way_grades import RAMP, TOO_STEEP, parts_by_grade, steepest
+from playsite.report.way_grades import GRADE_TEXTS, RAMP, TOO_STEEP, WALK, parts_by_grade, steepest
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["draw_grades"]
 
 _LONG_MM = 20.0  # a shorter way has its grade in its name
-_RUNGS = "blue rungs: a ramp, over 5 to 8.3%"
-_BREAKS = "thick breaks: over 8.3%, which the rules don't allow"
+_LINE = f"blue line: a new step-free way, {GRADE_TEXTS[WALK]}"
+_RUNGS = f"blue rungs: a ramp, {GRADE_TEXTS[RAMP]}"
+_BREAKS = f"thick breaks: {GRADE_TEXTS[TOO_STEEP]}, which the rules don't allow"
 
 
 def draw_grades(sheet: Sheet, way: BaseGeometry, ink: str) -> list[str]:
@@ -35,7 +36,7 @@ def draw_grades(sheet: Sheet, way: BaseGeometry, ink: str) -> list[str]:
     sheet.line(gpd.GeoDataFrame(geometry=steeps), "cut", width=5, style=(0, (1.2, 0.6)), z=14.1)
     if way.length > sheet.ground_m(_LONG_MM):
         sheet.label_along(steep.at, percent_text(steep.grade_pct), ink=ink)
-    keys = ["blue line: a new step-free way, up to 5%", ramps and _RUNGS, steeps and _BREAKS]
+    keys = [_LINE, ramps and _RUNGS, steeps and _BREAKS]
     return [key for key in keys if key]
 
 

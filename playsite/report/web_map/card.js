@@ -8,7 +8,7 @@ function showCard(site) {
     ...(site.conditions || []).map((words) => el("p", { class: "conditions" }, said(words))),
     topOf(site), ...besideOf(site), ...firmOf(site), ...residentsOf(site), ...wouldOf(site), ...bestAndWorst(site), ...unknownsOf(site), ...lowSpotsOf(site), el("div", { class: "cost" }, paragraphs(say("Cost, beside the score"), site.cost)),
     // What follows has no room on the one sheet of paper.
-    el("div", { class: "onscreen" }, measuredOf(site), roomOf(site), paragraphs(say("Earthwork"), site.earth), (site.drawings || []).map(drawn), paragraphs(say("Storms"), site.storms), paragraphs(say("Who would gain"), site.need), ledgerOf(site)));
+    el("div", { class: "onscreen" }, measuredOf(site), slopesOf(site), roomOf(site), paragraphs(say("Earthwork"), site.earth), (site.drawings || []).map(drawn), paragraphs(say("Storms"), site.storms), paragraphs(say("Who would gain"), site.need), ledgerOf(site)));
 }
 
 function tieMark() {
@@ -123,6 +123,12 @@ function measure(site, [k, value, points, word, note, interval, origin, source, 
 function wouldOf(site) {
   const words = [site.shape, ...(site.would || [])].filter(Boolean);
   return words.map((text) => el("p", { class: "would" }, said(text)));
+}
+
+// The layer of the map as a list, for those who can't see it.
+function slopesOf(site) {
+  if (!site.slopes) return [];
+  return [el("h3", {}, say("Slope over the lot, at the scale of a play area")), el("ul", {}, site.slopes.map((words) => el("li", {}, words)))];
 }
 
 function roomOf(site) {

@@ -12,11 +12,17 @@ function placeLabels(group) {
   const kept = runs.filter(({ run, kind }) => run.length && (isNear || kind === "dash" || (kind !== "area" && lengthOf(run) >= LONG_ENOUGH_PX)));
   kept.sort((one, other) => (other.kind === "dash") - (one.kind === "dash") || other.weight - one.weight);
   for (const { run, words, kind } of kept) {
-    const [what, far] = words.split("\n"), spots = [run[run.length - 1], alongAt(run, lengthOf(run) / 2)];
+    const spots = [run[run.length - 1], alongAt(run, lengthOf(run) / 2)];
     // Near by, words may lie over a line sooner than be left out.
-    const ways = (far ? [what + ", " + far, far] : [what]).flatMap((text) => (isNear ? [[text, false], [text, true]] : [[text, false]]));
+    const ways = textsOf(words, kind).flatMap((text) => (isNear ? [[text, false], [text, true]] : [[text, false]]));
     ways.some(([text, isOver]) => spots.some((spot) => labelBeside(group, spot, text, kind, run[0], isOver)));
   }
+}
+
+// Whole, or left out: a bare length says nothing. A child's run may be told by its seconds alone.
+function textsOf(words, kind) {
+  const [what, far] = words.split("\n"), whole = far ? what + ", " + far : what;
+  return kind === "dash" && far ? [whole, what.split(", ").pop() + ", " + far] : [whole];
 }
 
 function labelBeside(group, at, text, kind, from, isOver) {

@@ -34,12 +34,17 @@ function placeEvidence() {
     const kind = kindOf(criterion, form);
     if (hidden.has(kind)) continue;
     const lines = parts.map((part) => unstep(part));
-    if (kind === "spot") for (const [at] of lines.map((line) => line.map(place))) group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+    if (kind === "spot") for (const [at] of lines.map((line) => line.map(place))) placeSpot(group, at);
     else if (kind === "wheel" && grades?.length) placeGrades(group, grades);
     else group.append(...wayOf(kind, lines));
     over.measured.push({ line: lines[0].map(place), words: textAt(words), kind, weight: weights.own[criterion] });
   }
   placeLabels(group);
+}
+
+function placeSpot(group, at) {
+  group.append(svg("circle", { class: "spot", cx: at.x.toFixed(1), cy: at.y.toFixed(1), r: 4 }));
+  take(at.x, at.y, 8, 8);
 }
 
 function wayOf(kind, lines) {
@@ -64,6 +69,8 @@ function placeGrades(group, [parts, words, step, at]) {
     if (own === 0) group.append(...wayOf("wheel", [line]));
     else for (const name of ["under", "wheel", STEPS_OF_GRADE[own]]) group.append(svg("path", { class: "way " + name, d: ringPath(line, false) }));
   }
+  const far = lines.reduce((sum, [, line]) => sum + lengthOf(line.map(place)), 0);
+  if (far < LONG_ENOUGH_PX) return; // its name says it
   const text = textAt(words) + (step ? ", " + (step === 1 ? say("ramp") : say("too steep")) : "");
   over.measured.push({ line: [place(unstep(at)[0])], words: text, kind: "wheel", weight: 0 });
 }

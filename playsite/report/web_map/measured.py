@@ -12,7 +12,7 @@ import geopandas as gpd
 import shapely
 
 from playsite.report import wording
-from playsite.report.people_units import interval_text, percent_text
+from playsite.report.people_units import ends_in_length, interval_text, percent_text
 from playsite.report.way_grades import parts_by_grade, steepest
 from playsite.report.web_map.shapes import DEGREES, lines, spots
 from playsite.report.web_map.texts import said
@@ -154,7 +154,6 @@ def _drawn(shape: BaseGeometry) -> tuple[list[list[int]], int]:
 def _label(label: str, far_m: float | None, units: str) -> str:
     """Words beside a line: what it leads to and, under that, how far it is."""
     words = in_readers_units(label, units)
-    if far_m is None or not math.isfinite(far_m):
+    if far_m is None or not math.isfinite(far_m) or ends_in_length(words):
         return words
-    far = wording.distance_text(far_m, units)
-    return words if words.endswith(far) else f"{words}\n{far}"
+    return f"{words}\n{wording.distance_text(far_m, units)}"

@@ -21,7 +21,7 @@ from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.columns import as_columns, lean
 from playsite.report.web_map.drawings import drawings
-from playsite.report.web_map.grades import grade_areas
+from playsite.report.web_map.grades import grade_areas, grade_shares
 from playsite.report.web_map.ground import ground
 from playsite.report.web_map.light import MOST_DETAILED, MOST_SITES, most_scores
 from playsite.report.web_map.measured import evidence, measurements, tasks
@@ -191,6 +191,7 @@ def _sites(result: Result, texts: Texts) -> list[dict[str, Any]]:
         "heights": contour_heights(result, texts),
         "arrows": flow_arrows(result),
         "grades": grade_areas(result),
+        "slopes": grade_shares(result),
         "low_spots": low_spots_near(result),
         "shape": other_shapes(result),
     }

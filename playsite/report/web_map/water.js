@@ -33,9 +33,10 @@ function placeLowSpots() {
   }
   for (const [spot, d] of named) {
     group.append(svg("path", { class: "told", d }, svg("title", {}, said(spot.words))));
-    const at = place(spot.box.getSouthWest()).add(place(spot.box.getNorthEast())).divideBy(2);
-    const y = place(spot.box.getSouthWest()).y + 9, text = said(spot.short);
-    if (isFree(at.x, y, widthOf(text, 11), 11)) group.append(svg("text", { x: at.x, y: y + 3 }, text));
+    const low = place(spot.box.getSouthWest()), high = place(spot.box.getNorthEast()), x = (low.x + high.x) / 2;
+    const text = said(spot.short), width = widthOf(text, 11);
+    const y = [low.y + 9, high.y - 9].find((own) => !crossesLine(x, own, width, 11) && isFree(x, own, width, 11));
+    if (y !== undefined) group.append(svg("text", { x, y: y + 3 }, text));
   }
 }
 
