@@ -56,6 +56,7 @@ SCRIPTS = (
     "distances.js",
     "reach.js",
     "card.js",
+    "districts.js",
     "ranking.js",
     "why.js",
     "priorities.js",

@@ -143,9 +143,11 @@ async function start() {
   scoreSites();
   chosen = here.place;
   const map = makeMap(), box = wholeBox();
+  drawDistricts();
   drawRanking();
   for (const layer of ["reach", "roots", "slopes", "grades"]) hidden.add(layer);
   makeOver(map);
+  over.grounds.push(placeDistrict);
   makeGrid(box);
   showFirst(map, box);
   drawGround(map);

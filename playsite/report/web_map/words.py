@@ -33,6 +33,7 @@ _NOT_WORDS = {
     "spans",
     "normal",
     "common",
+    "districts",
 }
 _LEAST_LETTERS = 10
 """Letters that a text with holes for names must hold, lest it be seen in every other one."""
