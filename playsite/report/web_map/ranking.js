@@ -66,7 +66,7 @@ function tableRow(site, i) {
 }
 
 function rowOf(i, first, last) {
-  const button = el("button", { type: "button" }, el("b", {}), " ", el("span", {}));
+  const button = el("button", { type: "button" }, el("b", {}), " ", el("bdi", {}));
   const row = el("tr", {}, el("td", {}, first), el("th", { scope: "row" }, button), last);
   row.addEventListener("click", () => choose(i, { from: "table" }));
   return row;

@@ -114,7 +114,7 @@ function secondSheet() {
   const rows = study.sites.slice(0, study.sites.length <= AT_ONCE ? study.sites.length : Math.min(study.ranked, MOST_ON_PAPER));
   const groups = new Set(rows.map((site) => site.status)).size - 1;
   if (rows.length + groups <= ON_FIRST_SHEET) return [];
-  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("span", {}, site.name || ""),
+  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("bdi", {}, site.name || ""),
     el("span", {}, site.status === RANKED ? [String(site.score), site.range ? ", " + site.range : ""] : site.short)));
 }
 
