@@ -18,15 +18,18 @@ __all__ = ["HOLE", "Words", "read_words"]
 HOLE = re.compile(r"\{(\d)\}")
 """A hole in a text, for a number or a name: ``{0}``."""
 _LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
-_TABLES = {"language", "words"}
+_TABLES = {"language", "direction", "words"}
+_FROM_RIGHT = {"ar", "ckb", "dv", "fa", "he", "ps", "sd", "ug", "ur", "yi"}
+"""Languages usually written from right to left (from memory); a file may say otherwise."""
 
 
 @dataclass(frozen=True)
 class Words:
-    """A language (a BCP 47 tag), and by each English text the one to show."""
+    """A language (a BCP 47 tag), its direction, and by each English text the one to show."""
 
     language: str = "en"
     texts: Mapping[str, str] = field(default_factory=dict)
+    direction: str = "ltr"
 
 
 def read_words(path: Path, problems: Problems) -> Words:
@@ -38,16 +41,23 @@ def read_words(path: Path, problems: Problems) -> Words:
         problems.add(f"The file of words can't be read: {error}.", "It is TOML, in UTF-8.", **place)
         return Words()
     for name in sorted(set(given) - _TABLES):
-        problems.add(f'there is no "{name}" in a file of words.', "Expected language and [words].", **place)  # fmt: skip
+        problems.add(f'there is no "{name}" in a file of words.', "Expected language, direction and [words].", **place)  # fmt: skip
     language, texts = given.get("language"), given.get("words", {})
     if not isinstance(language, str) or not _LANGUAGE.fullmatch(language):
         problems.add("the language is missing or is none.", 'Expected language = "es".', **place)
         language = "en"
+    usual = "rtl" if language.split("-")[0] in _FROM_RIGHT else "ltr"
+    direction = given.get("direction", usual)
+    if direction not in ("ltr", "rtl"):
+        problems.add(
+            "the direction is none.", 'Expected direction = "rtl", or "ltr", or no line.', **place
+        )
+        direction = usual
     if not isinstance(texts, dict):
         problems.add("[words] is no table.", 'Expected "Ranking" = "Clasificación".', **place)
         texts = {}
     kept = {english: text for english, text in texts.items() if _is_good(english, text, place, problems)}  # fmt: skip
-    return Words(language, kept)
+    return Words(language, kept, direction)
 
 
 def _is_good(english: str, text: object, place: dict[str, Any], problems: Problems) -> bool:

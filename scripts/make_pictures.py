@@ -1,4 +1,4 @@
-"""Take the README's pictures anew: the sample town's map on a desk and a phone, and memo pages.
+"""Take the README's pictures anew: the sample town's map on a desk and a phone, the ballot, and memo pages.
 
 Needs chromium and chromedriver, and pdftoppm. Usage: make_pictures.py [RESULTS].
 """
@@ -12,15 +12,20 @@ from _photograph import VIEWS, photograph
 
 ROOT = Path(__file__).resolve().parents[1]
 PICTURES = ROOT / "docs" / "pictures"
-DESK, PHONE = (1280, 800), (390, 844)
-SHOTS = (("map_desk.png", DESK, 0), ("map_phone.png", PHONE, 0), ("map_layout.png", DESK, 5))
+DESK, PHONE, PAGE = (1280, 800), (390, 844), (760, 1260)
+SHOTS = (
+    ("map_desk.png", "map.html", DESK, 0),
+    ("map_phone.png", "map.html", PHONE, 0),
+    ("map_layout.png", "map.html", DESK, 5),
+    ("ballot.png", "ballot.html", PAGE, 0),
+)
 
 
 def main() -> None:
-    """Photograph the map, then the memo's page of the first site."""
+    """Photograph map and ballot, then the memo's page of the first site."""
     results = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "results"
-    for name, size, nearer in SHOTS:
-        photograph(results / "map.html", *size, PICTURES / name, nearer=nearer)
+    for name, page, size, nearer in SHOTS:
+        photograph(results / page, *size, PICTURES / name, nearer=nearer)
     for name, first in VIEWS.items():
         photograph(results / "map.html", *DESK, PICTURES / name, first=first)
     drawing = str(PICTURES / "layout.svg")

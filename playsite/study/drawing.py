@@ -30,6 +30,7 @@ _KINDS = (
     "easements",
     "districts",
     "playgrounds",
+    "districts",
 )
 _COLUMNS = ("name", "class", "kind", "crown_m", "diameter_m", "height_m", "is_public")
 

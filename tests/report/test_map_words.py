@@ -86,7 +86,7 @@ def test_the_ballot_takes_its_words_from_the_same_file():
     assert "<h1>¿Qué opina?</h1>" in page
     assert "estaría bien" in page
     assert "<legend>Lugar " in page
-    assert "Lugar 4, Ranking" in page or "Ranking</legend>" in page
+    assert ", <bdi>Ranking</bdi></legend>" in page
     assert page.count("<script") == page.count("</script>")
 
 
@@ -125,3 +125,20 @@ def test_texts_of_a_script_are_those_that_it_says():
         'say("One {0}", x); sayNodes("Two \\"2\\""); const WORDS = ["strong", "fair"]; essay("no")'
     )
     assert texts_of_script(script) == ["One {0}", 'Two "2"', "strong", "fair"]
+
+
+def test_a_file_of_words_says_its_direction_or_its_language_does(tmp_path):
+    given = {'language = "ar"': "rtl", 'language = "es"': "ltr", 'language = "fa-IR"': "rtl"}
+    given |= {
+        'language = "az"\ndirection = "rtl"': "rtl",
+        'language = "ar"\ndirection = "ltr"': "ltr",
+    }
+    for text, direction in given.items():
+        path = tmp_path / "words.toml"
+        path.write_text(text, "utf-8")
+        problems = Problems()
+        assert read_words(path, problems).direction == direction
+        assert not problems.items
+    path.write_text('language = "ar"\ndirection = "up"', "utf-8")
+    read_words(path, problems)
+    assert "the direction is none" in str(problems.items[0])

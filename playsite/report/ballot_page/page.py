@@ -26,7 +26,7 @@ MOST_ON_BALLOT = 12
 _MOST_FACTS = 4
 
 _OURS = files("playsite.report.ballot_page")
-_LOOK = files("playsite.report.web_map").joinpath("tokens.css")
+_LOOK = files("playsite.report.web_map")
 
 
 def write_ballot(result: Result, path: Path) -> None:
@@ -53,8 +53,12 @@ def ballot_html(result: Result, told: Translation | None = None) -> str:
     return page.render(
         study=result.study,
         language=told.words.language,
+        direction=told.words.direction,
         words=json.dumps(dict(told.words.texts)).replace("<", "\\u003c"),
-        styles=_LOOK.read_text("utf-8") + _OURS.joinpath("ballot.css").read_text("utf-8"),
+        styles="".join(
+            folder.joinpath(name).read_text("utf-8")
+            for folder, name in ((_LOOK, "tokens.css"), (_OURS, "ballot.css"), (_LOOK, "rtl.css"))
+        ),
         script=own_script(),
         made_on=wording.date_text(result.study.made_on),
         sites=[

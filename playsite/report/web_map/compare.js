@@ -74,7 +74,7 @@ function comparingTable(one, other) {
   plainRow(say("Not known yet"), ...both.map((site) => String((site.tasks || []).length)));
   return el("table", { class: "beside" },
     el("thead", {}, el("tr", {}, el("th", { scope: "col" }, el("span", { class: "vh" }, say("Criterion"))),
-      both.map((site) => el("th", { scope: "col" }, say("Site {0}", site.no), el("small", {}, site.name || ""))))), body);
+      both.map((site) => el("th", { scope: "col" }, say("Site {0}", site.no), el("small", {}, el("bdi", {}, site.name || "")))))), body);
 }
 
 // The row, and under it, on demand, the curve that turns its value into a score.

@@ -93,7 +93,7 @@ function showDistances() {
 function homeSaid() {
   if (!marks.home) return [el("p", { class: "note" }, say("Tap your home on the map. It stays on this screen: nothing is saved or sent."))];
   const rows = [...marks.walks].sort(([, a], [, b]) => (a.length ?? Infinity) - (b.length ?? Infinity) || a.straight - b.straight).map(([site, walk]) => {
-    const button = el("button", { type: "button" }, el("b", {}, say("Site {0}", site.no)), " ", el("span", {}, site.name || ""));
+    const button = el("button", { type: "button" }, el("b", {}, say("Site {0}", site.no)), " ", el("bdi", {}, site.name || ""));
     button.addEventListener("click", () => {
       choose(site.place, { from: "distances" });
       over.map.fitBounds(L.latLngBounds([marks.home, site.at]).pad(0.2), { animate: false });

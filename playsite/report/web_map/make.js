@@ -39,7 +39,14 @@ function say(text, ...parts) {
 
 function sayNodes(text, ...parts) {
   const told = study?.words?.[text] ?? text;
-  return told.split(/\{(\d)\}/).map((piece, i) => (i % 2 ? parts[piece] : piece)).filter((piece) => piece !== "");
+  return told.split(/\{(\d)\}/).map((piece, i) => (i % 2 ? apart(parts[piece]) : piece)).filter((piece) => piece !== "");
+}
+
+// In a line that runs from right to left names and numbers stand for themselves, between two marks.
+const FROM_RIGHT = document.documentElement.dir === "rtl", ISOLATES = /[\u2068\u2069]/g;
+
+function apart(part) {
+  return FROM_RIGHT && part !== "" && typeof part !== "object" ? "\u2068" + part + "\u2069" : part;
 }
 
 function number(value) {

@@ -8,10 +8,10 @@ function makeOver(map) {
   pane.style.zIndex = 450;
   over.map = map;
   over.root = svg("svg", { class: "over leaflet-zoom-hide" });
-  for (const name of ["parcels", "grades", "reach", "roots", "low", "flow", "others", "evidence", "signs", "pads", "plans", "shade", "letters", "marks"]) {
+  for (const name of ["parcels", "district", "grades", "reach", "roots", "low", "flow", "others", "evidence", "signs", "pads", "plans", "shade", "letters", "marks"]) {
     over.groups[name] = over.root.appendChild(svg("g", { class: name }));
   }
-  for (const name of ["grades", "reach", "roots", "marks", "shade", "low", "flow", "others", "signs", "plans", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
+  for (const name of ["district", "grades", "reach", "roots", "marks", "shade", "low", "flow", "others", "signs", "plans", "letters"]) over.groups[name].setAttribute("aria-hidden", "true");
   pane.append(over.root);
   map.on("moveend resize", () => {
     over.boxes = null;

@@ -65,6 +65,7 @@ function placePads() {
 function placePad(site) {
   const node = site.padNode, at = place(site.at);
   const isSeen = over.view.contains(site.at);
+  node.classList.toggle("away", !isMine(site));
   node.style.display = isSeen || site === study.sites[chosen] ? "" : "none";
   if (!isSeen) return null;
   const [button, rank] = node.children, [halo, body, tag] = button.children;

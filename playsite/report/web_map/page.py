@@ -24,12 +24,22 @@ from playsite.report.web_map.words import Translation
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
+    from playsite._words_file import Words
     from playsite.result import Result
 
 __all__ = ["own_script", "page_html"]
 
 OURS = files("playsite.report.web_map")
-STYLES = ("tokens.css", "page.css", "side.css", "map.css", "wall.css", "phone.css", "print.css")
+STYLES = (
+    "tokens.css",
+    "page.css",
+    "side.css",
+    "map.css",
+    "wall.css",
+    "phone.css",
+    "print.css",
+    "rtl.css",
+)
 SCRIPTS = (
     "make.js",
     "study.js",
@@ -56,6 +66,7 @@ SCRIPTS = (
     "distances.js",
     "reach.js",
     "card.js",
+    "districts.js",
     "ranking.js",
     "why.js",
     "priorities.js",
@@ -117,7 +128,7 @@ class Sheet(Figure):
     """The page around the map, with what folium's own leaves out: language, policy, zoom."""
 
     _template = Template(
-        '<!DOCTYPE html>\n<html lang="{{ this.language }}">\n<head>\n'
+        '<!DOCTYPE html>\n<html lang="{{ this.words.language }}"{% if this.words.direction == "rtl" %} dir="rtl"{% endif %}>\n<head>\n'
         '<meta charset="utf-8">\n'
         '<meta http-equiv="Content-Security-Policy" content="{{ this.policy }}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -126,9 +137,9 @@ class Sheet(Figure):
         "<script>\n{{ this.script.render() }}\n</script>\n</body>\n</html>\n"
     )
 
-    def __init__(self, title: str, language: str) -> None:
+    def __init__(self, title: str, words: Words) -> None:
         super().__init__(title=title)
-        self.language = language
+        self.words = words
         self.policy = POLICY
         self.header = Element()  # without folium's own meta tag
         self.header._parent = self  # noqa: SLF001 -- as Figure does itself
@@ -137,7 +148,7 @@ class Sheet(Figure):
 def page_html(result: Result, told: Translation | None = None) -> str:
     """Give the whole page; ``told`` keeps the texts for which the study's words have none."""
     told = told or Translation(result.study.words)
-    sheet = Sheet(result.study.title, told.words.language)
+    sheet = Sheet(result.study.title, told.words)
     sheet.add_child(study_map := StudyMap(tiles=None))
     styles = [_leaflet_style(), *map(_read, STYLES), drawing_style()]
     study_map.add_child(Part(header="".join(f"<style>\n{text}\n</style>\n" for text in styles)))

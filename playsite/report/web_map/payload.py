@@ -20,6 +20,7 @@ from playsite.report.firm_words import short_and_more
 from playsite.report.people_units import UNITS, in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.columns import as_columns, lean
+from playsite.report.web_map.districts import districts
 from playsite.report.web_map.drawings import drawings
 from playsite.report.web_map.grades import grade_areas, grade_shares
 from playsite.report.web_map.ground import ground
@@ -98,6 +99,7 @@ def payload(result: Result, whole: Result | None = None) -> dict[str, Any]:
         "shades": shades(result),
         "plans": plans(result),
         "ground": ground(result),
+        "districts": districts(result),
         "roots": root_zones(result),
         "walks": walks(result),
         "texts": texts.all,

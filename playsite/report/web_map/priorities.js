@@ -30,7 +30,7 @@ function slider(name, ks, usual) {
   const adopted = sumOf(weights.adopted, ks), most = Math.max(usual, Math.ceil(adopted / 5) * 10);
   const track = el("input", { type: "range", min: 0, max: most, step: 0.5, "aria-label": name });
   const field = el("input", { type: "number", min: 0, max: MOST_WEIGHT, step: "any", "aria-label": say("{0}: weight", name) });
-  const part = adopted / most, tick = el("i", { class: "adopted", style: `left:calc(${(part * 100).toFixed(2)}% + ${(6.5 - 13 * part).toFixed(2)}px)` });
+  const part = adopted / most, tick = el("i", { class: "adopted", style: `inset-inline-start:calc(${(part * 100).toFixed(2)}% + ${(6.5 - 13 * part).toFixed(2)}px)` });
   for (const input of [track, field]) input.addEventListener("input", () => { if (input.value !== "") moveWeights(ks, Number(input.value), input); });
   field.addEventListener("change", showPriorities);
   priorities.rows.push({ ks, track, field });

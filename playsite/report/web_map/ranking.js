@@ -1,23 +1,32 @@
 // The table: ranked sites first, then every other parcel with its reason. The map says the same.
 
 const AT_ONCE = 60, MORE = 20;
-const table = { rows: new Map(), shown: 0, group: null, states: null };
+const table = { sites: [], rows: new Map(), shown: 0, group: null, states: null };
 
 function drawRanking() {
-  table.shown = study.sites.length <= AT_ONCE ? study.sites.length : MORE;
-  fillRanking();
-  const more = byId("more"), all = el("button", { type: "button", class: "btn" }, say("Show all {0}", number(study.sites.length)));
-  const update = () => [more, all].forEach((button) => { button.hidden = table.shown >= study.sites.length; });
+  const more = byId("more"), all = el("button", { type: "button", class: "btn", id: "more-all" });
   more.after(" ", all);
-  more.addEventListener("click", () => { showRows(table.shown + MORE); update(); });
-  all.addEventListener("click", () => { showRows(study.sites.length); update(); });
-  update();
+  more.addEventListener("click", () => showRows(table.shown + MORE));
+  all.addEventListener("click", () => showRows(table.sites.length));
+  drawRows();
+}
+
+function drawRows() {
+  const { length } = sitesInTable();
+  table.shown = length <= AT_ONCE ? length : MORE;
+  table.states = null;
+  fillRanking();
+}
+
+function sitesInTable() {
+  return mine.place < 0 ? study.sites : study.sites.filter(isMine);
 }
 
 // As many rows as were shown, in the order of now: a row of a ranked site is given its new site.
 function fillRanking() {
-  const count = table.shown, states = study.sites.slice(0, count).map((site) => site.status).join("");
-  if (states === table.states) {
+  const count = table.shown;
+  table.sites = sitesInTable();
+  if (table.sites === study.sites && statesOf(count) === table.states) {
     for (const [i, row] of table.rows) if (study.sites[i].status === RANKED) dressRow(row, study.sites[i], i);
     return;
   }
@@ -26,22 +35,28 @@ function fillRanking() {
   showRows(count);
 }
 
+function statesOf(count) {
+  return table.sites.slice(0, count).map((site) => site.status).join("");
+}
+
 function showRows(count) {
   const body = document.querySelector("#ranking tbody"), parts = [];
-  for (; table.shown < Math.min(count, study.sites.length); table.shown++) {
-    const site = study.sites[table.shown];
+  for (; table.shown < Math.min(count, table.sites.length); table.shown++) {
+    const site = table.sites[table.shown], { place } = site;
     if (site.status !== RANKED && site.status !== table.group) parts.push(groupRow(site.status));
     table.group = site.status;
-    const row = site.status === RANKED ? dressRow(emptyRow(table.shown), site, table.shown) : tableRow(site, table.shown);
-    table.rows.set(table.shown, row);
+    const row = site.status === RANKED ? dressRow(emptyRow(place), site, place) : tableRow(site, place);
+    table.rows.set(place, row);
     parts.push(row);
   }
-  table.states = study.sites.slice(0, table.shown).map((site) => site.status).join("");
+  table.states = statesOf(table.shown);
   body.append(...parts);
+  for (const id of ["more", "more-all"]) byId(id).hidden = table.shown >= table.sites.length;
+  byId("more-all").textContent = say("Show all {0}", number(table.sites.length));
 }
 
 function groupRow(status) {
-  const count = study.sites.filter((site) => site.status === status).length;
+  const count = table.sites.filter((site) => site.status === status).length;
   return el("tr", { class: "group" }, el("th", { colspan: 3, scope: "rowgroup" }, `${capital(say(STATES[status]))} (${number(count)})`));
 }
 
@@ -51,7 +66,7 @@ function tableRow(site, i) {
 }
 
 function rowOf(i, first, last) {
-  const button = el("button", { type: "button" }, el("b", {}), " ", el("span", {}));
+  const button = el("button", { type: "button" }, el("b", {}), " ", el("bdi", {}));
   const row = el("tr", {}, el("td", {}, first), el("th", { scope: "row" }, button), last);
   row.addEventListener("click", () => choose(i, { from: "table" }));
   return row;

@@ -114,7 +114,7 @@ function secondSheet() {
   const rows = study.sites.slice(0, study.sites.length <= AT_ONCE ? study.sites.length : Math.min(study.ranked, MOST_ON_PAPER));
   const groups = new Set(rows.map((site) => site.status)).size - 1;
   if (rows.length + groups <= ON_FIRST_SHEET) return [];
-  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("span", {}, site.name || ""),
+  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("bdi", {}, site.name || ""),
     el("span", {}, site.status === RANKED ? [String(site.score), site.range ? ", " + site.range : ""] : site.short)));
 }
 
@@ -143,9 +143,11 @@ async function start() {
   scoreSites();
   chosen = here.place;
   const map = makeMap(), box = wholeBox();
+  drawDistricts();
   drawRanking();
   for (const layer of ["reach", "roots", "slopes", "grades"]) hidden.add(layer);
   makeOver(map);
+  over.grounds.push(placeDistrict);
   makeGrid(box);
   showFirst(map, box);
   drawGround(map);

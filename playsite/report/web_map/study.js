@@ -53,7 +53,7 @@ function scoreClass(points) {
 }
 
 function siteTitle(site) {
-  return say("Site {0}", site.no) + (site.name ? ", " + site.name : "");
+  return say("Site {0}", site.no) + (site.name ? ", " + apart(site.name) : "");
 }
 
 // Tied, or not to be told from the first on present data.

@@ -97,7 +97,7 @@ function listenToViews() {
     const tab = byId("tab-" + view);
     tab.addEventListener("click", () => showView(view));
     tab.addEventListener("keydown", (event) => {
-      const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+      const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key] * (FROM_RIGHT ? -1 : 1);
       if (!step) return;
       const shown = VIEWS.filter((each) => !byId("tab-" + each).hidden);
       const next = shown[(shown.indexOf(view) + step + shown.length) % shown.length];

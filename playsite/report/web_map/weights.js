@@ -69,7 +69,7 @@ function keepGiven() {
   study.numbers = Uint32Array.from(study.rows, (site) => site.no);
   study.states = Uint8Array.from(study.rows, (site) => site.status);
   study.order = [...new Set([RANKED, NOT_ASSESSED, ...study.sites.map((site) => site.status)])];
-  study.sites.forEach((site, i) => { site.place = i; });
+  study.sites.forEach((site, i) => Object.assign(site, { place: i, district: study.districts.of?.[i] }));
 }
 
 // At the adopted weights the study's own figures stand.
@@ -149,6 +149,7 @@ function useWeights(own) {
 function showOrder() {
   showAnswer();
   fillRanking();
+  tellDistrict();
   choosePads();
   if (!byId("view-ranking").hidden) showChosen();
   redrawOrder();

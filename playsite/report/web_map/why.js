@@ -33,13 +33,13 @@ function matches(asked) {
   const found = exact < 0 ? [] : [exact];
   for (let i = 0; i < study.sites.length && found.length < FOUND_AT_MOST; i++) {
     const site = study.sites[i];
-    if (i !== exact && (siteTitle(site) + " " + site.id).toLowerCase().includes(asked)) found.push(i);
+    if (i !== exact && (siteTitle(site) + " " + site.id).replace(ISOLATES, "").toLowerCase().includes(asked)) found.push(i);
   }
   return found;
 }
 
 function showVerdict(site) {
-  const title = (site.name || say("Site {0}", site.no)) + ": " + say(STATES[site.status]);
+  const title = apart(site.name || say("Site {0}", site.no)) + ": " + say(STATES[site.status]);
   const body = [el("h2", {}, title), el("p", {}, said(site.why) || say("{0}, score {1}.", standing(site), site.score))];
   if (site.status === RANKED && site.rank > 1) body.push(el("p", {}, findingOf(study.sites[0], site)));
   for (const words of site.conditions || []) body.push(el("p", { class: "conditions" }, said(words)));

@@ -17,6 +17,8 @@ __all__ = ["Translation", "texts_of_script"]
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 _SENTENCE = re.compile(r"(?<=[.!?:;]) ")
+_ISOLATED = "\u2068{}\u2069"
+"""Keeps a name or a number apart in a line that runs from right to left."""
 _TAG = re.compile(r"(<[^>]*>)")
 _SPOKEN = re.compile(r'(?<= )(aria-label|title|placeholder)="([^"]*)"')
 _SAID = re.compile(r'\bsay(?:Nodes)?\("((?:[^"\\]|\\.)*)"')
@@ -33,6 +35,7 @@ _NOT_WORDS = {
     "spans",
     "normal",
     "common",
+    "districts",
 }
 _LEAST_LETTERS = 10
 """Letters that a text with holes for names must hold, lest it be seen in every other one."""
@@ -66,14 +69,21 @@ class Translation:
             return told
         for pattern, with_names in self._with_names:
             if match := pattern.fullmatch(text):
-                return _filled(with_names, [self._exact(hole) or hole for hole in match.groups()])
+                return self._filled(
+                    with_names, [self._exact(hole) or hole for hole in match.groups()]
+                )
         return None
 
     def _exact(self, text: str) -> str | None:
         for key, holes in ((text, []), (_with_holes(text), _NUMBER.findall(text))):
             if key in self.words.texts:
-                return _filled(self.words.texts[key], holes)
+                return self._filled(self.words.texts[key], holes)
         return None
+
+    def _filled(self, text: str, holes: list[str]) -> str:
+        if self.words.direction == "rtl":
+            holes = [_ISOLATED.format(hole) for hole in holes]
+        return HOLE.sub(lambda m: holes[int(m[1])] if int(m[1]) < len(holes) else m[0], text)
 
     @cached_property
     def _with_names(self) -> list[tuple[re.Pattern[str], str]]:
@@ -136,7 +146,7 @@ class Translation:
         """Give the texts that have no words yet, as a file of words to be filled in."""
         missing = dict.fromkeys([*self.left, *(t for t in script if t not in self.words.texts)])
         lines = [f"{_quoted(text)} = {_quoted('')}" for text in sorted(missing)]
-        head = f'language = "{self.words.language}"\n\n# Numbers and names stand in the holes {{0}}, {{1}}.\n[words]\n'
+        head = f'language = "{self.words.language}"\ndirection = "{self.words.direction}"\n\n# Numbers and names stand in the holes {{0}}, {{1}}.\n[words]\n'
         return head + "".join(f"{line}\n" for line in lines)
 
 
@@ -150,10 +160,6 @@ def _with_holes(text: str) -> str:
     """Put holes where numbers stand; of a text with more than ten of them the rest stay."""
     count = iter(range(10))
     return _NUMBER.sub(lambda m: f"{{{n}}}" if (n := next(count, None)) is not None else m[0], text)
-
-
-def _filled(text: str, holes: list[str]) -> str:
-    return HOLE.sub(lambda m: holes[int(m[1])] if int(m[1]) < len(holes) else m[0], text)
 
 
 def _quoted(text: str) -> str:
