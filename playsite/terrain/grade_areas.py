@@ -24,6 +24,7 @@ FINE_M = 0.25
 """How far a drawn edge may lie off the computed one."""
 
 _MOST_PLACES = 20_000
+_MOST_CELLS = 3_000  # of a window: more change its plane by hundredths of a point
 _LEAST_M2 = 4.0  # a patch smaller than one step's square is no area
 
 
@@ -40,6 +41,7 @@ def grade_areas(
 
     The plane is that of :func:`playsite.terrain.grade.pad_grade`, laid at places on a lattice that
     holds ``at``: there the area is that of the pad's own grade. Between places it is interpolated.
+    Everywhere it is the plane's own to 0.1 points, with noise of 5 cm on cells of 0.25 to 1 m.
 
     Parameters
     ----------
@@ -87,6 +89,7 @@ def grade_areas(
         np.column_stack([places, np.full(len(places), at[2])]),
         length_m=sides_m[0],
         width_m=sides_m[1],
+        most_cells=_MOST_CELLS,
     )
     grade_pct = np.full(near.shape, np.nan)
     grade_pct[near] = found.grade_pct

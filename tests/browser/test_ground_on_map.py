@@ -133,7 +133,7 @@ def test_grade_over_the_lots_is_off_at_first_and_each_class_has_its_own_hatch(pa
 
 BOXES = """
 const shown = (node) => node.textContent && getComputedStyle(node).display !== "none";
-return [...document.querySelectorAll("#map .label, #map .pad .rank, #map .pad .name, #map .low text, #map text.room, #map .plan text")]
+return [...document.querySelectorAll("#map .label, #map .pad .rank, #map .pad .name, #map .low text, #map text.room, #map .plan text, #map text.height")]
   .filter(shown).map((node) => { const b = node.getBoundingClientRect();
     return [node.textContent, b.left + 1, b.top + 2, b.right - 1, b.bottom - 2]; });
 """

@@ -69,6 +69,20 @@ def test_at_the_pads_own_place_it_is_the_pads_own_grade():
             assert step in [each for each, shape in found if shape.distance(place) <= 0.25]
 
 
+def test_on_fine_cells_it_is_the_plane_through_all_of_them_to_a_tenth_of_a_point():
+    east, north = np.meshgrid(np.arange(400) / 4 + 0.125, 99.875 - np.arange(400) / 4)
+    hills = 1.2 * np.sin(east / 19) * np.cos(north / 27) + 0.03 * east
+    fine = hills + np.random.default_rng(5).normal(0, 0.05, hills.shape)
+    grid, lot = Affine(0.25, 0, 0, 0, -0.25, 100), shapely.box(25, 25, 75, 75)
+    found = grade_areas(fine, grid, lot, at=AT, sides_m=SIDES_M, breaks_pct=BREAKS_PCT)
+    places = np.column_stack([np.random.default_rng(6).uniform(26, 74, (60, 2)), [AT[2]] * 60])
+    every = pad_grade(fine, grid, places, length_m=SIDES_M[0], width_m=SIDES_M[1])
+    assert every.cells.min() > 10_000
+    for place, grade_pct in zip(shapely.points(places[:, :2]), every.grade_pct, strict=True):
+        allowed = {int(np.searchsorted(BREAKS_PCT, grade_pct + off)) for off in (-OFF_PCT, OFF_PCT)}
+        assert allowed & {step for step, shape in found if shape.distance(place) <= 0.25}
+
+
 def test_noise_that_cells_read_as_slope_leaves_level_ground_level():
     # cells of level ground with 5 cm of noise read 2.7 % by Horn's window
     level = np.random.default_rng(1).normal(50, 0.05, (160, 160))
