@@ -19,6 +19,7 @@ from playsite.ranking.robustness import pairs_table
 from playsite.ranking.scores import is_enough, ranks, totals
 from playsite.ranking.shares import rank_shares, weightings_around
 from playsite.report.firm_facts import share_text
+from playsite.report.web_map import write_map
 
 pytestmark = pytest.mark.browser
 
@@ -239,6 +240,38 @@ def test_a_site_of_which_too_little_is_known_is_not_ranked_as_python_would_not(d
     driver.find_element("id", "adopted").click()
     driver.find_element("id", "tab-ranking").click()
     assert driver.execute_script("return document.querySelectorAll('#ranking .chip').length") == 5
+
+
+def test_one_that_is_out_and_one_that_is_back_change_places_in_table_and_tally(shown, tmp_path):
+    given = firm_result(ROWS, error=0.04)
+    holes = {("P-00004", "grade"), ("P-00003", "traffic")}
+    told = given.measurements
+    bare = [row in holes for row in zip(told["parcel_id"], told["criterion"], strict=True)]
+    write_map(
+        replace(given, measurements=told.assign(score=told["score"].mask(bare))),
+        tmp_path / "map.html",
+    )
+    numbers = given.sites.set_index("parcel_id")["site_no"]
+    driver = shown(f"{(tmp_path / 'map.html').as_uri()}#weights=traffic:60", 1280, 800)
+    out = """return [...document.querySelectorAll('#ranking tbody tr')].filter((r) => r.querySelector('.reason'))
+      .map((r) => [r.querySelector('th b').textContent, r.querySelector('.reason').textContent])"""
+    # of 50, 20 and 60 the traffic is 46%; of 50, 100 and 60 it is 29%, and the grade 48%
+    assert driver.execute_script(out) == [[f"Site {numbers['P-00003']}", "not assessed"]]
+    driver.execute_script(
+        "const f = [...document.querySelectorAll('#sliders [type=number]')].find((f) => f.ariaLabel.startsWith('Ground'));"
+        "f.value = 100; f.dispatchEvent(new Event('input'))"
+    )
+    assert driver.execute_script(out) == [[f"Site {numbers['P-00004']}", "not assessed"]]
+    chips = driver.execute_script(
+        "return [...document.querySelectorAll('#ranking .chip')].map((c) => c.closest('tr').querySelector('th b').textContent)"
+    )
+    assert f"Site {numbers['P-00003']}" in chips
+    assert len(chips) == 4
+    tally = driver.execute_script("return document.querySelector('#tally td').textContent")
+    assert tally == "could not be assessed"
+    driver.execute_script("document.getElementById('adopted').click()")
+    assert driver.execute_script(out) == []
+    assert driver.execute_script("return document.getElementById('tally').textContent") == ""
 
 
 def test_nothing_amiss_for_who_cannot_see_the_page(driver, violations):

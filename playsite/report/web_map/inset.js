@@ -15,7 +15,7 @@ function drawInset(box) {
     if (study.ground[kind]) node.append(svg("path", { d: path(unstepAll(study.ground[kind])), fill: colour, "fill-rule": "evenodd" }));
   }
   const size = study.ranked > 60 ? 3 : 7; // many would hide one another
-  const squares = study.sites.filter((one) => one.status === RANKED && one.at).slice(0, 400).map((site) => {
+  const squares = study.sites.filter((one) => (one.status === RANKED || one.row !== undefined) && one.at).slice(0, 400).map((site) => {
     const [x, y] = at([site.at.lat, site.at.lng]);
     return [site, svg("rect", { x: x - size / 2, y: y - size / 2, width: size, height: Math.min(size, 5), fill: "var(--c)", stroke: "var(--overprint-deep)" })];
   });

@@ -16,7 +16,6 @@ function drawParcels(map) {
 
 // Their state is another now.
 function forgetParcels() {
-  if (!over.root) return;
   over.groups.parcels.replaceChildren();
   for (const site of study.sites) site.parcelNode = null;
   for (const draw of over.grounds) draw();

@@ -98,7 +98,10 @@ function regroup() {
   study.ranked = study.sites.filter((site) => site.status === RANKED).length;
   study.shows_order = study.ranked >= FEWEST_IN_ORDER;
   study.sites.forEach((site, i) => { site.place = i; });
+  table.states = null;
+  if (!over.root) return;
   forgetParcels();
+  drawTally();
 }
 
 // Those with the same rank, which stand together.

@@ -62,7 +62,7 @@ function drawTally() {
     counts.set(rule, entry);
   }
   const total = [...counts.values()].reduce((sum, entry) => sum + entry.count, 0);
-  if (!total) return;
+  if (!total) return byId("tally").replaceChildren();
   const most = Math.max(...[...counts.values()].map((entry) => entry.count));
   const rows = [...counts].sort((a, b) => b[1].count - a[1].count).map(([rule, { count, status }]) =>
     el("tr", {}, el("td", {}, rule), el("td", {}, number(count)),
