@@ -142,7 +142,7 @@ CRITERION = Criterion(
     cost="quick",
     screens=(
         Screen(
-            rule="evidence above level 2: a regulated site, dump or tank that is not cleared",
+            rule="a regulated site, dump or tank that is not cleared",
             limit=2.0,
             unit=Unit.LEVEL,
             out_when="above",

@@ -26,7 +26,7 @@ def motion(readings: Readings) -> str:
     conditions = _conditions(readings)
     only = f", each only with what it needs ({conditions})" if conditions else ""
     first = "that " + (
-        f"{named[0]} be taken"
+        f"{named[0]}{',' if ',' in named[0] else ''} be taken"
         if len(named) == 1
         else f"{joined(named)} be taken together, since present data don't part them,"
     )

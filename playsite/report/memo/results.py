@@ -97,7 +97,7 @@ def matrix(readings: Readings, page: Page) -> Table:
             for share in (1.1, *[1.0] * len(sites))
         ),
         bold=(0,),
-        evidence=tuple(f"V{site['site_no']}" for site in sites),
+        evidence=tuple(f"{letter}{site['site_no']}" for letter in "VS" for site in sites),
     )
 
 
