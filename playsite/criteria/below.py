@@ -155,7 +155,7 @@ CRITERION = Criterion(
     sources=(_DUMPS, _LEAD, _PRACTICE),
     spoken=Spoken(
         steps=(
-            (0.0, "none found on the maps"),
+            (0.0, "none found"),
             (1.0, "weak evidence"),
             (2.0, "strong evidence"),
             (3.0, "a regulated site"),

@@ -22,7 +22,6 @@ from playsite.criteria._catchment import (
 )
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
-from playsite.criteria._spoken import Spoken
 from playsite.engine import in_threads
 from playsite.pads.pad_rectangles import rectangles_of_pads
 from playsite.site import COARSE_M
@@ -175,7 +174,6 @@ CRITERION = Criterion(
         ),
         Source("common practice, no source", "common practice"),
     ),
-    spoken=Spoken(beside="of land"),
     field_task=(
         "Walk uphill: look for swales, rills, debris lines and downspouts, and where roofs and car "
         "parks above send their water."

@@ -221,7 +221,7 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_DESIGN_TRUCK, _WEIGHT, _ROOTS, _PRACTICE),
-    spoken=Spoken(beside="off the street"),
+    spoken=Spoken(beside="off road"),
     field_task=(
         "Drive the way: gates, least width and height, branches, soft ground, steepest piece, "
         "posted bridges; call 811 before anything is laid or dug."

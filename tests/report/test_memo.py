@@ -430,14 +430,17 @@ def test_line_error_and_pad_are_always_said(memo):
 def test_the_method_is_written_from_the_records(memo_of):
     result = RESULTS["metres"]
     table = rows(table_with(memo_of("metres"), "Question", "Measured, and how"))[1:]
-    assert len(table) == len(result.criteria)
-    for chosen, (question, how, score, weight, source) in zip(result.criteria, table, strict=True):
+    scored = evidence(memo_of("metres"), "K")
+    assert len(table) == len(scored) == len(result.criteria)
+    told = zip(result.criteria, table, scored, strict=True)
+    for chosen, (question, how, source), (_, what, score, *_) in told:
         assert chosen.criterion.question in question
+        assert chosen.criterion.question in what
         assert chosen.criterion.method in how
         assert [k.name for k in chosen.curve.knots] == re.findall(r"ideal|acceptable|poor", score)
-        assert weight == "17%"
+        assert score.startswith("weight 17%; ")
         assert str(chosen.criterion.sources[0]) in source
-    assert "1.15 times" in table[0][2]  # as set: a rounded limit would be another one
+    assert "1.15 times" in scored[0][2]  # as set: a rounded limit would be another one
 
 
 def test_equal_results_give_equal_bytes(tmp_path):
