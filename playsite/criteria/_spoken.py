@@ -17,12 +17,15 @@ class Spoken:
         Text around the number: "{} children", "{} its sides".
     steps
         Least value of each step of a level or a rating, and its word, in rising order.
+    beside
+        Words behind a length where the criterion's bare name stands before it: "to run".
     is_height
         Whether a length is a height: then it is said in inches or centimetres.
     """
 
     form: str = ""
     steps: tuple[tuple[float, str], ...] = ()
+    beside: str = ""
     is_height: bool = False
 
     def word(self, value: float) -> str:

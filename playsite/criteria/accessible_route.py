@@ -14,6 +14,7 @@ from scipy.ndimage import distance_transform_edt
 from playsite.criteria._arrivals import REACH_M, WALL_M, WORDS, arrivals, joined
 from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._spoken import Spoken
 from playsite.criteria._standing import blocks_of_walks, blocks_that_move, blocks_that_stay
 from playsite.engine import in_threads
 from playsite.routes.accessible_way import (
@@ -319,6 +320,7 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_ADA, _ARRIVALS, _PRACTICE),
+    spoken=Spoken(beside="to build"),
     field_task=(
         "Roll the way with a level: running and cross slope, lips over half an inch, curb ramps, "
         "gates; elevation shows no steps or curbs."

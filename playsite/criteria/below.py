@@ -142,7 +142,7 @@ CRITERION = Criterion(
     cost="quick",
     screens=(
         Screen(
-            rule="evidence above level 2: a regulated site, dump or tank that is not cleared",
+            rule="a regulated site, dump or tank that is not cleared",
             limit=2.0,
             unit=Unit.LEVEL,
             out_when="above",
@@ -155,7 +155,7 @@ CRITERION = Criterion(
     sources=(_DUMPS, _LEAD, _PRACTICE),
     spoken=Spoken(
         steps=(
-            (0.0, "none found on the maps"),
+            (0.0, "none found"),
             (1.0, "weak evidence"),
             (2.0, "strong evidence"),
             (3.0, "a regulated site"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import dashed, far, named, way_texts, ways_of, with_gaps_closed
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -72,5 +73,6 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_SOURCE,),
+    spoken=Spoken(beside="to run"),
     field_task="Look for drives and aisles on no map; watch where cars back out.",
 )

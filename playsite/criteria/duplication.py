@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from playsite.criteria._contract import Criterion, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._nearest_public import walk_to_public
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -43,5 +44,6 @@ CRITERION = Criterion(
     group="Need",
     cost="best",
     sources=(Source("a walk of 5 to 10 minutes between playgrounds", "common practice"),),
+    spoken=Spoken(beside="to walk"),
     field_task="Visit the nearest playground: is it open to all, and as good as the one planned?",
 )

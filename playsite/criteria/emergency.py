@@ -11,6 +11,7 @@ from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import far, lines_of, named
 from playsite.criteria._service_streets import Demand, service_streets
+from playsite.criteria._spoken import Spoken
 from playsite.criteria._standing import blocks_of_walks
 from playsite.proximity.dash import dash_m
 from playsite.units import LENGTHS_M, Unit
@@ -108,5 +109,6 @@ CRITERION = Criterion(
     group="Getting there and comfort",
     cost="best",
     sources=(_CODE, _WIDTH),
+    spoken=Spoken(beside="to walk"),
     field_task="Ask the fire department where it would stop; check the street's address and signs.",
 )

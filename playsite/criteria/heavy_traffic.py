@@ -10,6 +10,7 @@ import pandas as pd
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import far, lines_of, named
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.clearance import nearest
 from playsite.units import Unit
 
@@ -87,5 +88,6 @@ CRITERION = Criterion(
     plausible=(0, 100_000),
     group="Hazards",
     sources=(_AIR, _NOISE, _CLASSES),
+    spoken=Spoken(beside="off"),
     field_task="Ask for the counted volume and the share of trucks; listen at the busiest hour.",
 )

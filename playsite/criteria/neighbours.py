@@ -10,6 +10,7 @@ import pandas as pd
 
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.clearance import nearest
 from playsite.units import Unit
 
@@ -55,5 +56,6 @@ CRITERION = Criterion(
     group="Eyes and neighbors",
     cost="quick",
     sources=(_SOURCE,),
+    spoken=Spoken(beside="off"),
     field_task="Look for windows that face the pad; listen for five minutes.",
 )

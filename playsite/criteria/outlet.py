@@ -14,6 +14,7 @@ import shapely
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._soil_groups import soil_groups
+from playsite.criteria._spoken import Spoken
 from playsite.engine import in_threads
 from playsite.proximity.dash_gaps import bearing_word
 from playsite.site import COARSE_M
@@ -262,6 +263,7 @@ CRITERION = Criterion(
     plausible=(0, 1_000),
     group="Ground and water",
     sources=(Source("common practice, no source", "common practice"),),
+    spoken=Spoken(beside="of pipe"),
     field_task=(
         "Find inlets and low ground to drain to; open lids and measure their inverts; ask whose "
         "land the water would run on to."

@@ -12,6 +12,7 @@ import shapely
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._nearest_public import in_use, walk_rules, walk_to_usable
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.accessible_spaces import accessible_spaces_due
 from playsite.proximity.walking import walk_m
 from playsite.units import Unit
@@ -107,5 +108,6 @@ CRITERION = Criterion(
         Source("distances of a short walk with a small child", "common practice"),
         Source("2010 ADA Standards for Accessible Design, 208.2, table of accessible spaces"),
     ),
+    spoken=Spoken(beside="to walk"),
     field_task="Count free spaces at the busiest hour, and accessible ones.",
 )

@@ -19,6 +19,7 @@ from playsite.criteria._dashed import (
     ways_of,
     with_gaps_closed,
 )
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.clearance import clearance_m
 from playsite.units import Unit
 
@@ -188,5 +189,6 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_SOURCE,),
+    spoken=Spoken(beside="to run"),
     field_task="Measure from the pad to the edge of the pavement; note speed and parked cars.",
 )

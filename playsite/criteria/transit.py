@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from playsite.criteria._contract import Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._nearest_public import walk_to_public
+from playsite.criteria._spoken import Spoken
 from playsite.units import Unit
 
 if TYPE_CHECKING:
@@ -40,5 +41,6 @@ CRITERION = Criterion(
     plausible=(0, 100_000),
     group="Getting there and comfort",
     sources=(Source("distances of a short walk with a small child", "common practice"),),
+    spoken=Spoken(beside="to walk"),
     field_task="Look at the times of the bus on a Saturday, and whether the stop has a curb ramp.",
 )

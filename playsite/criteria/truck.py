@@ -13,6 +13,7 @@ from playsite.criteria._contract import Condition, Criterion, Measured, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import far
 from playsite.criteria._service_streets import Demand, service_streets
+from playsite.criteria._spoken import Spoken
 from playsite.criteria._standing import priced, standing_before_trucks
 from playsite.criteria._truck_words import WHEELBASE_M, TruckWords
 from playsite.engine import in_threads
@@ -220,6 +221,7 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_DESIGN_TRUCK, _WEIGHT, _ROOTS, _PRACTICE),
+    spoken=Spoken(beside="off road"),
     field_task=(
         "Drive the way: gates, least width and height, branches, soft ground, steepest piece, "
         "posted bridges; call 811 before anything is laid or dug."

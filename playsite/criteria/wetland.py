@@ -11,6 +11,7 @@ from playsite.criteria._contract import Criterion, Measured, Screen, Source
 from playsite.criteria._curve import Curve
 from playsite.criteria._dashed import lines_of, named
 from playsite.criteria._overlay import extent_of, pieces, reach_m
+from playsite.criteria._spoken import Spoken
 from playsite.proximity.clearance import nearest
 from playsite.units import Unit
 
@@ -101,5 +102,6 @@ CRITERION = Criterion(
         ),
     ),
     sources=(_SOURCE,),
+    spoken=Spoken(beside="off"),
     field_task="Ask for the local wetland buffer; look for wet-loving plants and soil wet near the surface.",
 )

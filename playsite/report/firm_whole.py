@@ -213,4 +213,4 @@ def _twice(facts: FirmFacts) -> Iterator[str]:
                 f"whether one story is counted twice."
             )
         else:
-            yield f"{one.capitalize()} and {other} order the {row['sites']} sites in reverse."
+            yield f"{one.capitalize()} and {other} put the {row['sites']} sites in nearly opposite orders."

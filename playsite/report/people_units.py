@@ -383,6 +383,8 @@ def margin_text(margin: float | None, unit: str, units: str) -> str:
     if unit == Unit.PERCENT:
         points = percent_text(abs(margin)).removesuffix("%")
         return f"{points} point" if points == "1" else f"{points} points"
+    if unit == Unit.LEVEL:
+        return f"{abs(margin):g} level{'' if abs(margin) == 1 else 's'}"
     return value_text(abs(margin), unit, units)
 
 

@@ -81,12 +81,12 @@ def funding_sentences(paid: tuple[Paid, Paid], currency: str) -> list[str]:
     ]
     if budget.gap_in_hand > budget.gap:
         alone = money_text(budget.gap_in_hand, currency)
-        said.append(f"With only what is in hand, {alone} of the budget have no source")
+        said.append(f"With only what is in hand, {alone} of the budget has no source")
     return [f"{text}." for text in said]
 
 
 def _gap(gap: float, currency: str) -> str:
-    return f"{money_text(gap, currency)} have no source" if gap > 0 else "all has a source"
+    return f"{money_text(gap, currency)} has no source" if gap > 0 else "all of it has a source"
 
 
 def funding_rows(plan: Plan, paid: tuple[Paid, Paid], currency: str) -> list[tuple[str, ...]]:

@@ -59,6 +59,7 @@ __all__ = [
     "records",
     "score_range_text",
     "score_text",
+    "shared_condition_sentence",
     "short_reason",
     "site_title",
     "standing_text",
@@ -395,14 +396,29 @@ def nearest_miss_sentence(result: Result, *, units: str | None = None) -> str:
 
 def condition_sentence(condition: Row, units: str) -> str:
     """Say what a ranked site needs: "Ranked, only with a barrier: nearer to a street …"."""
-    unit = condition["unit"]
-    given, least = condition["value"], condition["limit"]
-    if unit == Unit.RATIO:  # people read a share of what is required as a percentage
-        unit, given, least = Unit.PERCENT, given * 100, least * 100
+    return _condition(condition, units, _condition_values(condition, units)[0])
+
+
+def _condition(condition: Row, units: str, value: str) -> str:
     needs = plain_cell(condition["needs"]).removeprefix("only with ")
     rule = in_readers_units(plain_cell(condition["rule"]), units)
-    value, limit = value_text(given, unit, units), value_text(least, unit, units)
+    limit = _condition_values(condition, units)[1]
     return f"Ranked, only with {needs}: {rule} ({value}; without it at least {limit})."
+
+
+def _condition_values(condition: Row, units: str) -> tuple[str, str]:
+    """Value and limit; a share of what is required as people read it, a percentage."""
+    unit, times = condition["unit"], 1
+    if unit == Unit.RATIO:
+        unit, times = Unit.PERCENT, 100
+    given, least = (value_text(times * condition[name], unit, units) for name in ("value", "limit"))
+    return given, least
+
+
+def shared_condition_sentence(conditions: Sequence[Row], units: str) -> str:
+    """One remedy for all sites that need it by one rule, each with its own value."""
+    values = joined(list(dict.fromkeys(_condition_values(row, units)[0] for row in conditions)))
+    return _condition(conditions[0], units, values)
 
 
 def value_in_words(criterion: Criterion, value: float | None, units: str) -> str:

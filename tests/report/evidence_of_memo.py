@@ -1,8 +1,9 @@
 """The numbers of a memo's text, held against its evidence table."""
 
+import itertools
 import re
 
-from playsite.report.memo.blocks import Bullets, Callout, Figure, Paragraph, Table
+from playsite.report.memo.blocks import Bullets, Callout, Figure, Heading, Paragraph, Table
 from playsite.report.memo.words import pieces
 from playsite.result import CAUTIONS
 
@@ -54,3 +55,24 @@ def numbers_without_source(memo, names=()):
             lost = [number for number in numbers(text, names) if number not in own]
             if lost:
                 yield lost, keys, text
+
+
+def cells_without_source(memo, names=()):
+    """Numbers in the tables of body and site sheets that no row under the table's keys holds."""
+    held = evidence(memo, names)
+    for block in memo.blocks:
+        if isinstance(block, Heading) and block.text == "Appendix":
+            return
+        if isinstance(block, Table):
+            own = set().union(*(held.get(key, set()) for key in block.evidence))
+            for cell in itertools.chain(*block.rows):
+                if isinstance(cell, Bullets) and cell.mark == "?":
+                    continue  # what to do in the field measures nothing yet
+                texts = cell.items if isinstance(cell, Bullets) else [said_in(cell)]
+                lost = [n for text in texts for n in numbers(text, names) if n not in own]
+                if lost:
+                    yield lost, block.title
+
+
+def said_in(parts):
+    return "".join(text for text, _ in pieces(parts))

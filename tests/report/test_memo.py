@@ -309,6 +309,7 @@ def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
     for site in sites[:5]:
         own = [row for row in measured if row["parcel_id"] == site["parcel_id"]]
         cells_of_site = [row[1:] for row in told if row[0] == f"V{site['site_no']}"]
+        source = ""
         for row, cells in zip(own, cells_of_site, strict=True):
             value = value_text(float(row["value"] or "nan"), row["unit"], "feet")
             ends = [float(row[end] or "nan") for end in ("low", "high")]
@@ -316,7 +317,8 @@ def test_scores_and_values_are_those_of_the_tables(tmp_path, memo_of):
             beside = f"{distance_text(float(straight), 'feet')} straight" if straight else ""
             said = [value, beside, interval_text(*ends, row["unit"], "feet"), row["note"]]
             assert cells[1] == "; ".join(filter(None, said))
-            assert cells[3] == f"{row['layer']} {row['layer_date']}"
+            source = source if cells[2] == "as above" else cells[2]
+            assert source == f"{row['layer']} {row['layer_date']}"
     facts = [rows(t)[1:] for t in memo.tables if rows(t)[0] == ["What", "Value", "Word"] * 2]
     assert len(facts) == 5
     for site, table in zip(sites, facts, strict=False):
@@ -391,7 +393,11 @@ def test_conditions_of_many_sites_stand_in_the_table_and_do_not_flood_the_summar
     memo = written(replace(result, conditions=every), tmp_path)
     said = [p.text for p in memo.paragraphs]
     summary = said[said.index("Summary") : said.index("Land considered, and what was left out")]
-    assert sum("Ranked, only with" in text for text in summary) == 5
+    (box,) = (text for text in summary if "Ranked, only with" in text)
+    numbers = result.sites.set_index("parcel_id")["site_no"]
+    named = box.split(": ")[0]
+    assert all(f"Site {numbers[parcel]}" in named for parcel in ranked[:5])
+    assert f"Site {numbers[ranked[5]]}" not in re.findall(r"Site \d+", named)
     needs = [row[-1] for row in rows(table_with(memo, "Rank"))[1:]]
     assert set(needs) == {one.iloc[0]["needs"]}
 
@@ -424,14 +430,17 @@ def test_line_error_and_pad_are_always_said(memo):
 def test_the_method_is_written_from_the_records(memo_of):
     result = RESULTS["metres"]
     table = rows(table_with(memo_of("metres"), "Question", "Measured, and how"))[1:]
-    assert len(table) == len(result.criteria)
-    for chosen, (question, how, score, weight, source) in zip(result.criteria, table, strict=True):
+    scored = evidence(memo_of("metres"), "K")
+    assert len(table) == len(scored) == len(result.criteria)
+    told = zip(result.criteria, table, scored, strict=True)
+    for chosen, (question, how, source), (_, what, score, *_) in told:
         assert chosen.criterion.question in question
+        assert chosen.criterion.question in what
         assert chosen.criterion.method in how
         assert [k.name for k in chosen.curve.knots] == re.findall(r"ideal|acceptable|poor", score)
-        assert weight == "17%"
+        assert score.startswith("weight 17%; ")
         assert str(chosen.criterion.sources[0]) in source
-    assert "1.15 times" in table[0][2]  # as set: a rounded limit would be another one
+    assert "1.15 times" in scored[0][2]  # as set: a rounded limit would be another one
 
 
 def test_equal_results_give_equal_bytes(tmp_path):
@@ -531,7 +540,7 @@ def test_a_visit_overrides_the_map_and_both_are_told(tmp_path):
     own = {row[1]: row for row in evidence(memo, f"V{number}")}
     assert own["Grade"][2] == "2%"
     visit = "site visit of 9 February 2026 by parks staff (level)"
-    assert own["Grade"][4] == f"{visit}; the map says 3%"
+    assert own["Grade"][3] == f"{visit}; the map says 3%"
 
 
 def test_inks_are_those_of_the_look_in_print(repo):

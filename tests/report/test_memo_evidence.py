@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from made_up_costs import book_of, cost_table, facts
 from made_up_program import ONE_CLIMBER, pad_of
-from report.evidence_of_memo import NUMBER, evidence, numbers_without_source
+from report.evidence_of_memo import NUMBER, cells_without_source, evidence, numbers_without_source
 from report.made_up_result import made_up_result
 
 from playsite._cost_settings import CharterTable, FundTable, ScheduleTable
@@ -62,12 +62,15 @@ def test_every_number_of_the_text_stands_in_a_row_that_its_keys_name(memo):
     assert list(numbers_without_source(memo, ADDRESSES)) == []
 
 
+def test_every_number_of_body_tables_stands_in_a_row_that_their_keys_name(memo):
+    assert list(cells_without_source(memo, ADDRESSES)) == []
+
+
 def test_every_row_says_how_it_was_found_and_from_what(memo):
     tables = [block for block in memo.blocks if isinstance(block, Table) and block.is_evidence]
     assert len(tables) == 1
     for row in tables[0].rows:
         assert all(str(cell).strip() for cell in row[1:4]), row
-        assert str(row[4]).strip(), row
 
 
 def test_every_key_leads_to_a_row(memo):
@@ -86,3 +89,7 @@ def test_a_number_without_a_source_would_be_found():
         )
     ]
     assert found == [["4,711"]]
+    table = Table("Strays", ("What",), (("It is 4,711 ft away.",),), (10.0,), evidence=("L",))
+    assert list(cells_without_source(replace(memo, blocks=(table, *memo.blocks)), ADDRESSES)) == [
+        (["4,711"], "Strays")
+    ]

@@ -13,7 +13,7 @@ import pytest
 import shapely
 from click.testing import CliRunner
 from docx import Document
-from report.evidence_of_memo import numbers_without_source
+from report.evidence_of_memo import cells_without_source, numbers_without_source
 from report.memo_file import pages_of_heads
 
 from playsite import study
@@ -317,8 +317,9 @@ def memo(result):
     return memo_of(result)
 
 
-def test_no_number_of_the_memos_text_is_without_a_source(result, memo):
+def test_no_number_of_the_memos_text_or_tables_is_without_a_source(result, memo):
     assert list(numbers_without_source(memo, result.sites["name"])) == []
+    assert list(cells_without_source(memo, result.sites["name"])) == []
 
 
 def test_the_sheet_of_each_site_fills_two_pages_and_no_more(memo):

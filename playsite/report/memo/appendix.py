@@ -32,7 +32,7 @@ __all__ = ["appendix"]
 def appendix(readings: Readings, page: Page, entries: Sequence[Entry]) -> Iterator[Block]:
     """Give all that bears out the text."""
     yield Heading("Appendix", new_page=True)
-    yield from evidence_blocks(entries, page)
+    yield from evidence_blocks(entries, page, readings.result.study.made_on)
     for part in (
         all_ranked,
         method_in_full,

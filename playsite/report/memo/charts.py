@@ -33,7 +33,7 @@ __all__ = ["SHOWN_SITES", "score_bars", "total_bars", "value_curves"]
 SHOWN_SITES = 20
 """Bars of the total in one chart; the tables have all."""
 
-_ROW_MM, _GROUP_ROW_MM, _HEAD_MM, _FOOT_MM = 4.2, 4.0, 5.0, 7.0
+_ROW_MM, _GROUP_ROW_MM, _HEAD_MM, _FOOT_MM = 3.8, 4.0, 5.0, 7.0
 _CURVES, _CURVES_ACROSS = 16, 4
 
 

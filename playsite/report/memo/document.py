@@ -197,7 +197,8 @@ def _fill_row(row: Any, cells: Sequence[Parts | Bullets], block: Table, *, is_he
         if isinstance(text, Bullets):
             _add_bullets(cell, text, first=paragraph)
             continue
-        give_style(paragraph, "Table Head" if is_head else "Table Text")
+        text_style = "Evidence Text" if block.is_evidence else "Table Text"
+        give_style(paragraph, "Table Head" if is_head else text_style)
         in_bold = number in block.bold and not is_head and isinstance(text, str)
         _add_pieces(paragraph, pieces(((str(text), True),) if in_bold else text))
 

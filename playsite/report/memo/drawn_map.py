@@ -31,7 +31,8 @@ if TYPE_CHECKING:
 __all__ = ["Sheet", "contour_steps", "draw_ground", "draw_streets"]
 
 _LETTER_MM = 1.55  # about the width of a letter of 8 points, to keep labels off each other
-_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8)
+_LABEL_MM = 4.2
+_ALONG = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
 _AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
 _ROUNDED_M = 0.8
 _RINGS: tuple[tuple[str, float, Any, bool], ...] = (  # by step: ink of the tint, line, ticks
@@ -52,6 +53,8 @@ class Sheet:
         The ground on the sheet.
     m_per_mm
         Metres of ground in a millimetre of paper.
+    taken, spared
+        Where lettering must not stand, and where labels of lines stand only if nowhere else.
     """
 
     axes: Axes
@@ -59,6 +62,7 @@ class Sheet:
     m_per_mm: float
     units: str
     taken: list[BaseGeometry] = field(default_factory=list)
+    spared: list[BaseGeometry] = field(default_factory=list)
 
     def ground_m(self, paper_mm: float) -> float:
         """Metres of ground under that much paper."""
@@ -110,9 +114,9 @@ class Sheet:
     def label(self, x: float, y: float, text: str, *, ink: str, **look: Any) -> bool:
         """Set a label where nothing stands yet; say whether there was room."""
         wide_mm = _LETTER_MM * len(text) + 1
-        if not text or not self.is_free(x, y, wide_mm, 4.2):
+        if not text or not self.is_free(x, y, wide_mm, _LABEL_MM):
             return False
-        self.reserve(x, y, wide_mm, 4.2)
+        self.reserve(x, y, wide_mm, _LABEL_MM)
         options: dict[str, Any] = {"size": 8, "ha": "center", "halo": True, "zorder": 19} | look
         letter(self.axes, x, y, text, ink=ink, **options)
         return True
@@ -138,13 +142,23 @@ class Sheet:
             places = [line.interpolate(share, normalized=True) for share in along]
         else:
             places = [piece.representative_point() for piece in seen[:1]]
+            edges = [piece.exterior for piece in seen[:1] if piece.geom_type == "Polygon"]
+            places += [
+                edge.interpolate(share, normalized=True) for edge in edges for share in along
+            ]
         above = self.ground_m(2.6)
-        lifts = (0.0, above, -above, 2 * above)
+        lifts = (0.0, above, -above, 2 * above, -2 * above)
+        spots = [(at.x, at.y + lift) for at in places for lift in lifts]
+        wide_mm = _LETTER_MM * len(text) + 1
+        clear = [spot for spot in spots if self._is_clear(*spot, wide_mm)]
         return any(
-            self.label(at.x, at.y + lift, text, ink=ink, **({"weight": "bold"} | look))
-            for at in places
-            for lift in lifts
+            self.label(*spot, text, ink=ink, **({"weight": "bold"} | look))
+            for spot in (*clear, *spots)
         )
+
+    def _is_clear(self, x: float, y: float, wide_mm: float) -> bool:
+        box = self._box(x, y, wide_mm, _LABEL_MM)
+        return not any(box.intersects(shape) for shape in self.spared)
 
     def is_free(self, x: float, y: float, width_mm: float, height_mm: float) -> bool:
         """Whether a place is on the sheet and no lettering stands there."""

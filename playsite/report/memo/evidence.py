@@ -24,6 +24,7 @@ KINDS = {
     "F": "how firm the ranking is",
     "G": "money and its sources",
     "H": "the charter",
+    "K": "criteria: weights, knots and rules",
     "L": "land",
     "N": "need",
     "P": "program",
@@ -34,6 +35,9 @@ KINDS = {
     "X": "site visits",
 }
 """First letter of a key; what follows is the number of a site."""
+
+
+_SAME = "as above"
 
 
 @dataclass(frozen=True)
@@ -65,26 +69,44 @@ def _with_keys(
     return replace(block, evidence=keys)
 
 
-def evidence_blocks(entries: Iterable[Entry], page: Page) -> Iterator[Block]:
-    """Set the table; rows of one key stand together."""
+def evidence_blocks(entries: Iterable[Entry], page: Page, made_on: str) -> Iterator[Block]:
+    """Set the table; rows of one key stand together.
+
+    What several rows in a row have in common of way and source is said at the first of them, and
+    the date of the run once for all.
+    """
     rows: list[tuple[str, ...]] = []
+    last: tuple[str, str] = "", ""
     for entry in sorted(entries, key=_order):
-        source = ", ".join(filter(None, [entry.source, entry.date]))
-        rows.append((entry.key, *map(one_line, (entry.what, entry.value, entry.how, source))))
+        date = "" if entry.date == made_on else entry.date
+        source = ", ".join(filter(None, [entry.source, date]))
+        from_where = ". ".join(filter(None, (entry.how, source)))
+        same = (entry.key, from_where) == last
+        last = entry.key, from_where
+        rows.append(
+            (
+                entry.key,
+                one_line(entry.what),
+                one_line(entry.value),
+                _SAME if same and from_where else one_line(from_where),
+            )
+        )
     if not rows:
         return
     letters = {row[0][:1] for row in rows}
     told = "; ".join(f"{letter}, {KINDS[letter]}" for letter in sorted(letters))
     yield Heading("Evidence: where every number is from", 2)
     yield Paragraph(
-        f"Keys in brackets, as [S4], lead here: {told}; the number behind the letter is the site's.",
+        f"Keys in brackets, as [S4], lead here: {told}; the number behind the letter is the site's. Where "
+        f"no date stands it is that of the run, {made_on}. How each question is measured stands under "
+        "“Criteria in full”.",
         "note",
     )
     yield Table(
         "Every number of the text: its value, how it was found, its source and date",
-        ("Key", "What", "Value", "How", "Source and date"),
+        ("Key", "What", "Value", "How, source and date"),
         tuple(rows),
-        tuple(page.text_mm * share for share in (0.06, 0.18, 0.34, 0.22, 0.2)),
+        tuple(page.text_mm * share for share in (0.05, 0.19, 0.5, 0.26)),
         bold=(0,),
         is_evidence=True,
     )

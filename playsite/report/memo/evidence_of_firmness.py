@@ -18,6 +18,7 @@ from playsite.report.firm_facts import (
 )
 from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.evidence import Entry
+from playsite.report.memo.firm import firm_rows
 from playsite.report.memo.readings import SHORT_LIST, rows_of
 from playsite.report.wording import joined, ordinal
 
@@ -68,6 +69,8 @@ def firm_entries(readings: Readings) -> Iterator[Entry]:
         if shares[0] > 0
     )
     yield entry("first in, of the weightings", firsts, "share of weightings")
+    for rank, site, *cells in firm_rows(facts):
+        yield entry(f"{rank}, {site}", "; ".join(filter(None, cells)), "as the table's columns")
     behind = facts.too_close
     yield entry(
         "ranked sites; too close to the first to call",

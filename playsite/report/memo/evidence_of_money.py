@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from playsite.report.memo.evidence import Entry
 from playsite.report.money import money_text
 from playsite.report.people_units import distance_text
+from playsite.report.plain_text import one_line
 from playsite.report.plan_words import (
     calendar_rows,
     charter_items,
@@ -14,6 +15,7 @@ from playsite.report.plan_words import (
     deadline_sentences,
     ticket_sentence,
 )
+from playsite.report.wording import records
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,6 +58,9 @@ def money_entries(readings: Readings) -> Iterator[Entry]:
         f"{len(costs.sites)}; efficient: {int(costs.sites['is_efficient'].sum())}",
         "no other scores as well for as little",
     )
+    for row in records(costs.programs):
+        told = f"even odds {amount(row['p50'])}; budget {amount(row['p80'])}"
+        yield entry(f"program {one_line(str(row['program']))}", told, "without what a site adds")
     low, high = book.low_pct, book.high_pct
     span = f"{abs(low[1]):g} to {abs(low[0]):g}% less, {high[0]:g} to {high[1]:g}% more"
     yield entry(
@@ -64,18 +69,19 @@ def money_entries(readings: Readings) -> Iterator[Entry]:
     for note in costs.notes:
         yield entry("prices and how they move", note, "as used", "prices.toml and the study")
     for life in costs.lives:
-        worth = "; ".join(amount(each) for each in (life.first[1], life.a_year[1], *life.worth))
+        low_worth, worth, high_worth = (amount(each) for each in life.worth)
         terms = f"over {life.years} years at {100 * life.rate:g}% a year, money of {book.year}"
         yield entry(
-            f"{life.name}: at first, a year, worth today",
-            f"{worth}; {terms}",
+            f"surfacing {life.name}",
+            f"{amount(life.first[1])} at first; {amount(life.a_year[1])} a year; worth today {worth}, "
+            f"likely {low_worth} to {high_worth}, {terms}; wheels: {life.accessible}",
             "present worth (ASTM E917)",
         )
         if life.name == costs.surfacing:
             for work in life.works:
                 yield entry(
                     f"{life.name}: {work.what}",
-                    f"{amount(work.each[1])} every {work.every} years",
+                    f"{amount(work.each[1])} every {f'{work.every} years' if work.every > 1 else 'year'}",
                     "upkeep",
                     work.source,
                 )

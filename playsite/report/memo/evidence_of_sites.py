@@ -19,6 +19,8 @@ from playsite.report.people_units import (
     percent_text,
     volume_text,
 )
+from playsite.report.plain_text import one_line
+from playsite.report.plan_words import currency_of, funding_rows
 from playsite.report.wording import (
     in_readers_units,
     is_missing,
@@ -115,7 +117,7 @@ def _measured(readings: Readings, site: Row) -> Iterator[Entry]:
             f"V{site['site_no']}",
             name[:1].upper() + name[1:],
             "; ".join(filter(None, said)),
-            in_readers_units(chosen.criterion.plain, readings.result.study.units),
+            "",
             readings.origin(site, chosen),
         )
 
@@ -217,6 +219,13 @@ def _paid(readings: Readings, site: Row) -> Iterator[Entry]:
     parcel, made_on = str(site["parcel_id"]), readings.result.study.made_on
     if plan is None or costs is None or site["parcel_id"] != readings.short_list[0]["parcel_id"]:
         return  # who pays is told of the first site alone
+    currency = currency_of(readings.result)
+    for fund, *cells in (
+        funding_rows(plan, plan.paid[parcel], currency) if parcel in plan.paid else ()
+    ):
+        value = "; ".join(filter(None, cells))
+        yield Entry(f"G{site['site_no']}", one_line(fund), one_line(value), "as the study says",
+                    "the study's [[funding]]", made_on)  # fmt: skip
     for name, paid in zip(
         ("at even odds", "at the budget"), plan.paid.get(parcel, ()), strict=False
     ):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from playsite.report.binding import by_parcel, change_sentences
 from playsite.report.low_spots import rings_text
 from playsite.report.memo.drawn_map import contour_steps
 from playsite.report.memo.evidence import Entry
@@ -12,7 +13,10 @@ from playsite.report.memo.evidence_of_firmness import firm_entries, firm_site_en
 from playsite.report.memo.evidence_of_money import charter_entries, money_entries, time_entries
 from playsite.report.memo.evidence_of_people import ballot_entries, need_entries, visit_entries
 from playsite.report.memo.evidence_of_sites import site_entries
-from playsite.report.memo.readings import rows_of
+from playsite.report.memo.exclusions_map import rules_taken
+from playsite.report.memo.land import left_out_rules
+from playsite.report.memo.program import piece_cells
+from playsite.report.memo.readings import plain_name, rows_of
 from playsite.report.people_units import (
     area_text,
     contour_step_m,
@@ -22,12 +26,14 @@ from playsite.report.people_units import (
     percent_text,
 )
 from playsite.report.plain_text import one_line
+from playsite.report.program_facts import proof_text
 from playsite.report.way_grades import GRADE_TEXTS
 from playsite.report.wording import (
     WORDS,
     first_rule,
     in_readers_units,
     joined,
+    knot_text,
     miss_sentence,
     plain_cell,
 )
@@ -35,6 +41,7 @@ from playsite.report.wording import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from playsite.program import RequiredPad
     from playsite.program.required import Worked
     from playsite.report.memo.readings import Readings
 
@@ -48,6 +55,7 @@ def entries_of(readings: Readings) -> tuple[Entry, ...]:
         _assumptions,
         _program,
         _land,
+        _criteria,
         _data,
         firm_entries,
         money_entries,
@@ -138,7 +146,8 @@ def _program(readings: Readings) -> Iterator[Entry]:
             f"{pad_size_text(pad.length_m, pad.width_m, units)}, {area_text(pad.area_m2, units)}"
         ]
         said += [f"{children:,} children at once"] if children else []
-        said += [_pieces(worked)] if worked and worked.zones else []
+        said += [_pieces(worked, units)] if worked and worked.zones else []
+        said += [f"shape: {text}" for text in _shapes(pad, units)]
         said.append(f"fits on {int(fits):,} of {len(result.sites):,} parcels")
         why = in_readers_units(pad.why, units)
         yield Entry(
@@ -151,9 +160,17 @@ def _program(readings: Readings) -> Iterator[Entry]:
         )
 
 
-def _pieces(worked: Worked) -> str:
-    names = ", ".join(one_line(zone.piece.label) for zone in worked.zones)
-    return f"{len(worked.zones)} pieces ({names})"
+def _pieces(worked: Worked, units: str) -> str:
+    told = "; ".join(", ".join(piece_cells(zone, units)) for zone in worked.zones)
+    return f"{len(worked.zones)} pieces, with ages, use zone and fall height ({told})"
+
+
+def _shapes(pad: RequiredPad, units: str) -> list[str]:
+    return [
+        f"{shape.name}, {pad_size_text(*shape.sides_m, units)}, {area_text(shape.area_m2, units)}, "
+        f"{proof_text(shape)}"
+        for shape in pad.shapes
+    ]
 
 
 def _land(readings: Readings) -> Iterator[Entry]:
@@ -177,6 +194,16 @@ def _land(readings: Readings) -> Iterator[Entry]:
             "counted",
             "ledger.csv",
         )
+    rules = left_out_rules(readings)
+    if rules:
+        told = "; ".join(f"{rule} {count:,}" for rule, count in rules)
+        yield entry("parcels left out by rule", told)
+    changes = by_parcel(result.relaxations)
+    for site in rows_of(result.sites[result.sites["status"] == "does not fit"]):
+        change = change_sentences(changes.get(str(site["parcel_id"]), []), units)
+        if change:
+            yield entry(f"what would let it fit, {readings.title(site)}", change[0],
+                        "rules relaxed one by one")  # fmt: skip
     if not readings.ranked:
         for miss in rows_of(result.misses):
             yield entry(
@@ -192,15 +219,12 @@ def _land(readings: Readings) -> Iterator[Entry]:
                 "largest scale that fits",
                 "ledger.csv",
             )
-    taken = result.ledger[result.ledger["removed_m2"] > 0]
-    for rule, part in taken.groupby("rule", sort=True):
-        sources = ", ".join(sorted({plain_cell(source) for source in part["source"]} - {""}))
-        value = f"{area_text(float(part['removed_m2'].sum()), units)} on {part['parcel_id'].nunique():,} parcels"
+    for rule, parcels, area_m2, sources in rules_taken(readings):
         yield entry(
-            f"land taken off: {in_readers_units(str(rule), units)}",
-            value,
+            f"land taken off: {in_readers_units(rule, units)}",
+            f"{area_text(area_m2, units)} on {parcels:,} parcels",
             "areas laid over",
-            sources,
+            ", ".join(sources),
         )
 
 
@@ -208,6 +232,26 @@ def _scale(readings: Readings, site: object) -> str:
     misses = readings.result.misses
     own = misses[(misses["parcel_id"] == site["parcel_id"]) & (misses["unit"] == "ratio")]  # type: ignore[index]
     return "; ".join(f"{100 * float(value):.0f}%" for value in own["value"])
+
+
+def _criteria(readings: Readings) -> Iterator[Entry]:
+    """Give weight, knots and rules of each criterion."""
+    units = readings.result.study.units
+    for chosen in readings.weighed:
+        name = plain_name(chosen)
+        knots = [
+            f"{each.name.replace('_', ' ')}: {knot_text(chosen, each.at, units)}"
+            for each in chosen.curve.knots
+        ]
+        out = [f"out: {in_readers_units(screen.rule, units)}" for screen in chosen.screens]
+        reads = chosen.curve.reads
+        yield Entry(
+            "K",
+            f"{name[:1].upper()}{name[1:]}. {chosen.criterion.question}",
+            "; ".join([f"weight {percent_text(100 * chosen.weight)}", *knots, *out]),
+            f"the score reads {in_readers_units(reads, units)}" if reads else "",
+            "; ".join(dict.fromkeys(knot.source for knot in chosen.curve.knots)),
+        )
 
 
 def _data(readings: Readings) -> Iterator[Entry]:
@@ -224,8 +268,9 @@ def _data(readings: Readings) -> Iterator[Entry]:
             plain_cell(row["date"]),
         )
     for finding in result.findings:
-        if finding.weight == "loud":
-            told = " ".join(filter(None, (finding.what, finding.done, finding.remedy)))
+        if finding.weight in {"loud", "caution"}:
+            parts = (finding.what, one_line(finding.where), finding.done, finding.remedy)
+            told = " ".join(filter(None, parts))
             yield Entry(
                 "D",
                 f"noticed in {finding.layer or 'the data'}",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
@@ -26,9 +27,10 @@ __all__ = ["exclusions_map", "rules_taken"]
 
 _MAP_MM, _FOOT_MM, _ROW_MM, _BAR_MM = 96.0, 8.0, 4.6, 34.0
 _MOST_LABELS = 60
+_STRIP_MM = 0.8
 _FINE_MM = 0.06
-_HATCHES = ("", "xxxxxxxx", "--------", "||||||||", "++++++", "oooo", "\\\\\\\\\\\\")
-"""How the rules are told apart, in the order of their areas; past the last one they begin again."""
+_HATCHES = ("xxxxxxxx", "--------", "||||||||", "++++++", "oooo", "\\\\\\\\\\\\")
+"""How rules are told apart, in the order of their areas; past the last one they begin again."""
 _STATE_HATCHES = {"screened out": "//", "not assessed": ".."}
 _TINT = "out-hatch"
 
@@ -64,7 +66,7 @@ def exclusions_map(readings: Readings, page: Page) -> Figure:
         sheet.reserve(right - sheet.ground_m(10), high - sheet.ground_m(13), 12, 22)
         draw_town(sheet, result.base_map, buildings=False)
         _draw_parcels(sheet, result.parcels)
-        _draw_taken(sheet, result.taken, [rule for rule, *_ in drawn_rules])
+        looks = _draw_taken(sheet, result.taken, [rule for rule, *_ in drawn_rules])
         if len(result.sites) <= _MOST_LABELS:
             _label_parcels(sheet, readings)
         draw_margin(sheet, bar_mm=_BAR_MM)
@@ -72,7 +74,7 @@ def exclusions_map(readings: Readings, page: Page) -> Figure:
         key.set_xlim(0, page.text_mm)
         key.set_ylim(_ROW_MM * rows, 0)
         key.set_axis_off()
-        _draw_key(key, readings, states, drawn_rules)
+        _draw_key(key, readings, states, list(zip(drawn_rules, looks, strict=True)))
         drawn = pictures_of(figure)
     return _figure(readings, (page.text_mm, height_mm), drawn, rules)
 
@@ -92,19 +94,22 @@ def _draw_parcels(sheet: Sheet, parcels: gpd.GeoDataFrame) -> None:
         sheet.line(own, ink, width=0.7 if status == "ranked" else 0.9, style=style, z=6)
 
 
-def _draw_taken(sheet: Sheet, taken: gpd.GeoDataFrame, rules: Sequence[str]) -> None:
-    """Land of each rule as one shape: less to carry, and its hatch runs through."""
-    fine_m = sheet.ground_m(_FINE_MM)
+def _draw_taken(
+    sheet: Sheet, taken: gpd.GeoDataFrame, rules: Sequence[str]
+) -> list[dict[str, Any]]:
+    """Land of each rule as one shape: less to carry, and its hatch runs through; give the looks.
+
+    Strips too narrow for a hatch are filled, all else is hatched.
+    """
+    fine_m, looks = sheet.ground_m(_FINE_MM), []
+    hatches = itertools.cycle(_HATCHES)
     for place, rule in enumerate(rules):
         own = taken[taken["rule"] == rule]
         whole = own.geometry.simplify(fine_m).buffer(0).union_all()
-        sheet.fill(gpd.GeoDataFrame(geometry=[whole]), _TINT, z=4 + place / 100, **_look(place))
-
-
-def _look(place: int) -> dict[str, Any]:
-    """Tint without a hatch for what takes most, mostly strips; hatches in ink for the others."""
-    hatch = _HATCHES[place % len(_HATCHES)]
-    return {"hatch": hatch, "edge": "ink-3", "clear": True} if hatch else {}
+        is_strip = 2 * whole.area < sheet.ground_m(_STRIP_MM) * whole.length
+        looks.append({} if is_strip else {"hatch": next(hatches), "edge": "ink-3", "clear": True})
+        sheet.fill(gpd.GeoDataFrame(geometry=[whole]), _TINT, z=4 + place / 100, **looks[-1])
+    return looks
 
 
 def _label_parcels(sheet: Sheet, readings: Readings) -> None:
@@ -134,7 +139,7 @@ def _label_parcels(sheet: Sheet, readings: Readings) -> None:
 
 
 def _draw_key(
-    axes: Any, readings: Readings, states: Sequence[str], rules: Sequence[tuple[str, int, float, Any]]
+    axes: Any, readings: Readings, states: Sequence[str], rules: Sequence[tuple[Any, dict[str, Any]]]
 ) -> None:  # fmt: skip
     """Set the states left, the land that was taken right, each with its counts."""
     result, units = readings.result, readings.result.study.units
@@ -151,8 +156,8 @@ def _draw_key(
         )  # fmt: skip
         letter(axes, 8.5, middle, f"{count[status]:,} {STATUS_TEXTS[status]}", size=8)
     left = 62.0
-    for place, (rule, parcels, area_m2, _) in enumerate(rules):
-        middle, look = (place + 0.5) * _ROW_MM, _look(place)
+    for place, ((rule, parcels, area_m2, _), look) in enumerate(rules):
+        middle = (place + 0.5) * _ROW_MM
         axes.add_patch(
             Rectangle(
                 (left, middle - 1.4), 6, 2.8, hatch=look.get("hatch"), linewidth=0.5,

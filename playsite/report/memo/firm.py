@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["clear_lead_sentence", "how_firm", "too_close_sentence"]
+__all__ = ["clear_lead_sentence", "firm_rows", "how_firm", "too_close_sentence"]
 
 _MOST = 8
 
@@ -93,6 +93,7 @@ def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
             for name in order
         ),
         tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
+        evidence=("F",),
     )
     ranks = facts.member_ranks
     rows = []
@@ -104,6 +105,7 @@ def _group(facts: FirmFacts, page: Page) -> Iterator[Block]:
         ("Member", "First", "Second", "Third"),
         tuple(rows),
         tuple(page.text_mm * share for share in (0.4, 0.2, 0.2, 0.2)),
+        evidence=("F",),
     )
 
 
@@ -119,15 +121,16 @@ def clear_lead_sentence(facts: FirmFacts) -> str:
     if facts.leader is None:
         return "The first place is shared: the scores are the same."
     return (
-        f"{facts.names[facts.leader]} is ahead of each other site with {100 * SEPARABLE:.0f}% or more, "
+        f"{facts.names[facts.leader]} is truly ahead of each other site with a chance of {100 * SEPARABLE:.0f}% or more, "
         f"measuring errors and unknowns taken together."
     )
 
 
-def _table(facts: FirmFacts, page: Page) -> Table:
+def firm_rows(facts: FirmFacts) -> list[tuple[str, ...]]:
+    """Rows of the table of the foremost sites."""
     names, sites = facts.names, list(facts.shares)
     pairs = {(row["ahead"], row["behind"]): row for row in rows_of(facts.result.firm.pairs)}
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for place, parcel in enumerate(sites[:_MOST]):
         own = facts.robustness[parcel]
         after = sites[place + 1] if place + 1 < len(sites) else ""
@@ -145,13 +148,17 @@ def _table(facts: FirmFacts, page: Page) -> Table:
                 f"{points(own['regret_max'])}",
             )
         )
+    return rows
+
+
+def _table(facts: FirmFacts, page: Page) -> Table:
     head = ("Rank", "Site", "First in", "First three in", "Ahead of the next with", "Weakest link",
             "Never before", "Most points behind")  # fmt: skip
     shares = (0.07, 0.1, 0.09, 0.11, 0.24, 0.15, 0.12, 0.12)
     return Table(
         f"How firm each place is, over {WEIGHTINGS}",
         head,
-        tuple(rows),
+        tuple(firm_rows(facts)),
         tuple(page.text_mm * share for share in shares),
         bold=(0,),
         evidence=("F",),

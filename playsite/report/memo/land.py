@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.readings import Readings
     from playsite.result import Result
 
-__all__ = ["land", "parcels_out"]
+__all__ = ["land", "left_out_rules", "parcels_out"]
 
 _MOST_OUT = 60
 
@@ -36,22 +36,27 @@ def land(readings: Readings, page: Page) -> Iterator[Block]:
     if out.empty and result.ledger.empty:
         return
     yield Heading("Land considered, and what was left out")
-    misses = _misses(result)
-    rules: dict[str, int] = {}
-    for site in rows_of(out):
-        rule = first_rule(site, misses.get(site["parcel_id"], []), result.study.units)
-        rules[rule] = rules.get(rule, 0) + 1
+    rules = left_out_rules(readings)
     if rules:
-        tally = sorted(rules.items(), key=lambda item: (-item[1], item[0]))
         yield Table(
             "Parcels left out by rule; each is counted once, under the first rule that it misses",
             ("Rule, each parcel counted once", "Parcels"),
-            tuple((rule[:1].upper() + rule[1:], f"{count:,}") for rule, count in tally),
+            tuple((rule[:1].upper() + rule[1:], f"{count:,}") for rule, count in rules),
             shares(page, 0.8, 0.2),
             evidence=("L",),
         )
     yield exclusions_map(readings, page)
     yield from _ledger(readings, page)
+
+
+def left_out_rules(readings: Readings) -> list[tuple[str, int]]:
+    """Rules with the parcels that they left out, each under the first that it misses; most first."""
+    result, misses = readings.result, _misses(readings.result)
+    rules: dict[str, int] = {}
+    for site in rows_of(result.sites[result.sites["status"] != "ranked"]):
+        rule = first_rule(site, misses.get(site["parcel_id"], []), result.study.units)
+        rules[rule] = rules.get(rule, 0) + 1
+    return sorted(rules.items(), key=lambda item: (-item[1], item[0]))
 
 
 def parcels_out(readings: Readings, page: Page) -> Iterator[Block]:

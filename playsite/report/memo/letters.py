@@ -31,6 +31,7 @@ STYLES: dict[str, dict[str, Any]] = {
     "Header": {"size": 8, "ink": "ink-2", "after": 0, "rule": "bottom"},
     "Footer": {"size": 7.5, "ink": "ink-3", "after": 0, "rule": "top"},
     "Table Text": {"size": 8.2, "after": 1.5, "before": 1.5},
+    "Evidence Text": {"size": 7.5, "after": 0.3, "before": 0.3, "leading": 1.0},
     "Table Head": {"size": 8.2, "bold": True, "ink": "ink-2", "after": 1.5, "before": 1.5, "keep": True},
     "Table Caption": {"size": 8.2, "ink": "ink-2", "before": 4, "after": 2, "keep": True},
     "After Table": {"size": 3, "after": 0},

@@ -83,6 +83,7 @@ def findings_table(findings: Sequence[Finding], result: Result, page: Page) -> T
         ("Layer", "Noticed", "Done about it", "Left to do"),
         rows,
         shares(page, 0.13, 0.37, 0.25, 0.25),
+        evidence=("D",),
     )
 
 

@@ -49,8 +49,9 @@ def method(readings: Readings, page: Page) -> Iterator[Block]:
             "What counts in the score, the heaviest first",
             ("Question", "Weight", "Ideal", "Acceptable", "Poor", "Out"),
             tuple(_short(chosen, units) for chosen in weighed),
-            shares(page, 0.42, 0.08, 0.12, 0.12, 0.1, 0.16),
+            shares(page, 0.36, 0.08, 0.13, 0.13, 0.12, 0.18),
             bold=(0,),
+            evidence=("K",),
         )
     others = [plain_name(chosen) for chosen in result.criteria if chosen.weight == 0]
     if others:
@@ -81,10 +82,11 @@ def method_in_full(readings: Readings, page: Page) -> Iterator[Block]:
     yield Heading("Criteria in full", 2)
     rows = tuple(_question(chosen, units) for chosen in result.criteria)
     yield Table(
-        "What was asked, how it was measured and scored, its weight and sources",
-        ("Question", "Measured, and how", "Score", "Weight", "Source"),
+        "What was asked, how it was measured, and by whose rules; weights and knots stand under K",
+        ("Question", "Measured, and how", "Source"),
         rows,
-        shares(page, 0.19, 0.29, 0.16, 0.08, 0.28),
+        shares(page, 0.18, 0.44, 0.38),
+        evidence=("K",),
     )
     yield from _rules(result.criteria, units, page)
     if readings.ranked:
@@ -93,18 +95,12 @@ def method_in_full(readings: Readings, page: Page) -> Iterator[Block]:
 
 def _question(chosen: Chosen, units: str) -> tuple[str, ...]:
     criterion = chosen.criterion
-    knots = "; ".join(
-        f"{knot.name} {knot_text(chosen, knot.at, units)}" for knot in chosen.curve.knots
-    )
-    reads = f" ({in_readers_units(chosen.curve.reads, units)})" if chosen.curve.reads else ""
     said = [str(source) for source in criterion.sources]
     said += [knot.source for knot in chosen.curve.knots]
     how = f"{_sentence(criterion.plain)} {criterion.method}"
     return (
         f"{plain_name(chosen).capitalize()}. {criterion.question}",
         in_readers_units(how.strip(), units),
-        f"{knots}{reads}",
-        percent_text(100 * chosen.weight),
         "; ".join(dict.fromkeys(filter(None, said))),
     )
 

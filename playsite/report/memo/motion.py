@@ -22,11 +22,14 @@ def motion(readings: Readings) -> str:
             "that staff come back with more land, a smaller play area, or rules that may be changed, since no "
             "parcel passes every rule as they stand."
         )
-    named = [readings.title(site) for site in _to_take(readings)]
+    taken = _to_take(readings)
+    named = [readings.title(site) for site in taken]
+    if len(taken) > 1:  # names with commas in them make no list
+        named = [title.replace(", ", " (", 1) + ")" * (", " in title) for title in named]
     conditions = _conditions(readings)
     only = f", each only with what it needs ({conditions})" if conditions else ""
     first = "that " + (
-        f"{named[0]} be taken"
+        f"{named[0]}{',' if ',' in named[0] else ''} be taken"
         if len(named) == 1
         else f"{joined(named)} be taken together, since present data don't part them,"
     )

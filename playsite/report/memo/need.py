@@ -49,10 +49,10 @@ def need(readings: Readings, page: Page) -> Iterator[Block]:
         return
     yield Heading("Who gains")
     yield Paragraph(walks_of_children(readings.result.study.units), evidence=("N",))
+    yield _side_by_side(options, page)
     drawn = reach_map(readings, page)
     if drawn is not None:
         yield drawn
-    yield _side_by_side(options, page)
     by_district = [row for row in rows if row["district"]]
     if by_district:
         yield from _districts(readings, by_district, page)

@@ -60,12 +60,13 @@ def _first_steps(readings: Readings) -> Iterator[tuple[str, str, str]]:
     if open_at:
         what = f"Visit {joined(open_at)} and settle what is not known yet; the site sheets list the tasks."
         yield "Parks staff", what, _days(readings).get("field visits and the council's choice", "")
+    at: dict[str, list[str]] = {}
     for row in rows_of(result.conditions):
         if row["parcel_id"] in by_parcel:
-            what = (
-                f"Plan {plain_cell(row['needs'])} at {by_parcel[row['parcel_id']]}, and its cost."
-            )
-            yield "Parks staff", what, ""
+            at.setdefault(plain_cell(row["needs"]), []).append(by_parcel[row["parcel_id"]])
+    for needs, sites in at.items():
+        where = joined(list(dict.fromkeys(sites)))
+        yield "Parks staff", f"Plan {needs} at {where}, and its cost.", ""
 
 
 def _remedies(readings: Readings) -> Iterator[tuple[str, str, str]]:

@@ -16,7 +16,6 @@ from playsite.report.memo.widths import shares
 from playsite.report.money import money_text
 from playsite.report.wording import (
     answer_parts,
-    condition_sentence,
     in_readers_units,
     joined,
     nearest_miss_sentence,
@@ -25,6 +24,7 @@ from playsite.report.wording import (
     reason_sentence,
     score_range_text,
     score_text,
+    shared_condition_sentence,
     tally_sentence,
 )
 
@@ -115,12 +115,12 @@ def _why(readings: Readings, site: dict[str, Any]) -> str:
     said = [
         f"{lead} {joined(names[:_MOST_NAMED])}."
         for lead, names in (
-            ("What counts most in its favor:", by_word["strong"]),
+            (f"What counts most in favor of Site {site['site_no']}:", by_word["strong"]),
             ("Against it:", by_word["weak"]),
         )
         if names
     ]
-    return f"Site {site['site_no']}. {' '.join(said)}" if said else ""
+    return " ".join(said)
 
 
 def _unknown(readings: Readings) -> str:
@@ -140,12 +140,19 @@ def _unknown(readings: Readings) -> str:
 
 
 def _conditions(readings: Readings) -> Iterator[Callout]:
-    by_parcel = {site["parcel_id"]: site for site in readings.short_list}
+    """Say each remedy once, for all sites of the short list that need it by one rule."""
+    numbers = {site["parcel_id"]: site["site_no"] for site in readings.short_list}
+    alike: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for row in rows_of(readings.result.conditions):
-        if row["parcel_id"] in by_parcel:
-            number = by_parcel[row["parcel_id"]]["site_no"]
-            said = condition_sentence(row, readings.result.study.units)
-            yield Callout(((f"Site {number}: ", True), (said, False)), evidence=(f"S{number}",))
+        if row["parcel_id"] in numbers:
+            alike.setdefault((str(row["needs"]), str(row["rule"])), []).append(row)
+    for rows in alike.values():
+        own = list(dict.fromkeys(numbers[row["parcel_id"]] for row in rows))
+        said = shared_condition_sentence(rows, readings.result.study.units)
+        names = joined([f"Site {number}" for number in own])
+        yield Callout(
+            ((f"{names}: ", True), (said, False)), evidence=tuple(f"S{number}" for number in own)
+        )
 
 
 def _nearest_misses(readings: Readings, page: Page) -> Iterator[Block]:

@@ -119,6 +119,7 @@ def _table(block: Table) -> dict[str, Any]:
         "head": [one_line(name) for name in block.head],
         "widths": list(block.widths_mm),
         "rows": rows,
+        "style": "Evidence Text" if block.is_evidence else "Table Text",
         "together": keeps_together(block),
         "evidence": list(block.evidence),
     }

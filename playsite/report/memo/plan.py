@@ -116,6 +116,8 @@ def site_plan(
         axes.set_axis_off()
         sheet = Sheet(axes, shapely.box(*window), scale / 1000, result.study.units)
         sheet.reserve(shape.centroid.x, shape.centroid.y, 30, 9)
+        sheet.reserve(shape.centroid.x, shape.bounds[3] + sheet.ground_m(4), 20, 5)
+        sheet.spared.append(shape)
         sheet.reserve(window[2] - sheet.ground_m(35), window[1] + sheet.ground_m(7), 70, 14)
         sheet.reserve(window[2] - sheet.ground_m(10), window[3] - sheet.ground_m(13), 9, 20)
         ways = draw_ground(sheet, result, pad["parcel_id"])

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from playsite.report.memo.readings import Readings
     from playsite.result import Result
 
-__all__ = ["program"]
+__all__ = ["piece_cells", "program"]
 
 
 def program(readings: Readings, page: Page) -> Iterator[Block]:
@@ -35,8 +35,9 @@ def program(readings: Readings, page: Page) -> Iterator[Block]:
         yield Table(
             "The equipment, each piece with its use zone",
             ("Equipment", "Ages", "Use zone", "Fall height"),
-            tuple(_piece(zone, units) for zone in worked.zones),
+            tuple(piece_cells(zone, units) for zone in worked.zones),
             tuple(page.text_mm * share for share in (0.37, 0.13, 0.3, 0.2)),
+            evidence=("P",),
         )
     yield Table(
         "Shapes of ground that hold it",
@@ -51,13 +52,15 @@ def program(readings: Readings, page: Page) -> Iterator[Block]:
             for shape in result.pad.shapes
         ),
         tuple(page.text_mm * share for share in (0.26, 0.22, 0.17, 0.35)),
+        evidence=("P",),
     )
     if result.beside:
         yield _beside(result, page)
     yield Bullets(tuple(cautions(result.pad)), evidence=("P",))
 
 
-def _piece(zone: UseZone, units: str) -> tuple[str, ...]:
+def piece_cells(zone: UseZone, units: str) -> tuple[str, ...]:
+    """Name, ages, use zone and fall height of a piece."""
     left, low, right, high = zone.square.bounds
     fall = "not known" if zone.fall_height_m is None else distance_text(zone.fall_height_m, units)
     size = pad_size_text(right - left, high - low, units)
@@ -80,6 +83,7 @@ def _beside(result: Result, page: Page) -> Table:
         ("Program", "Pad", "Children at once", "Accessible by count", "Fits on"),
         tuple(rows),
         tuple(page.text_mm * share for share in (0.2, 0.22, 0.15, 0.25, 0.18)),
+        evidence=("P",),
     )
 
 

@@ -124,7 +124,9 @@ class Readings:
         row = self.row(site, chosen)
         value = None if row is None or row["value"] is None else float(row["value"])
         criterion = chosen.criterion
-        return value_text(value, criterion.unit, self.result.study.units, criterion.spoken)
+        said = value_text(value, criterion.unit, self.result.study.units, criterion.spoken)
+        is_known = value is not None and math.isfinite(value)
+        return f"{said} {criterion.spoken.beside}".rstrip() if is_known else said
 
     def interval(self, site: Row, chosen: Chosen) -> str:
         """Likely range of the map's value; empty where there is none, or someone was there."""

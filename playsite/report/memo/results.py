@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["all_ranked", "matrix", "results"]
 
 _MOST_RANKED = 40
+_NAMES = 0.85  # of the width of a site, for the names of questions
 
 
 def results(readings: Readings, page: Page) -> Iterator[Block]:
@@ -36,10 +37,9 @@ def results(readings: Readings, page: Page) -> Iterator[Block]:
     yield Heading("Results")
     if readings.result.shows_order:
         yield total_bars(readings.result, page.text_mm)
-    yield score_bars(readings, page.text_mm)
-    if readings.result.shows_order:
         yield Heading("The short list, question by question", 2)
         yield matrix(readings, page)
+    yield score_bars(readings, page.text_mm)
 
 
 def all_ranked(readings: Readings, page: Page) -> Iterator[Block]:
@@ -93,11 +93,11 @@ def matrix(readings: Readings, page: Page) -> Table:
         ("Question", *names),
         tuple(rows),
         tuple(
-            share * page.text_mm / (1.1 + max(len(sites), 3))
-            for share in (1.1, *[1.0] * len(sites))
+            share * page.text_mm / (_NAMES + max(len(sites), 3))
+            for share in (_NAMES, *[1.0] * len(sites))
         ),
         bold=(0,),
-        evidence=tuple(f"V{site['site_no']}" for site in sites),
+        evidence=tuple(f"{letter}{site['site_no']}" for letter in "VS" for site in sites),
     )
 
 
