@@ -48,22 +48,30 @@ def test_all_grows_alike_and_nothing_leaves_the_screen(shown, paths, width, heig
     assert bar == pytest.approx(times, rel=0.02)
 
 
+MIDDLE = """
+const r = document.querySelector(arguments[0]).getBoundingClientRect();
+return [r.left + r.width / 2, r.top + r.height / 2]
+"""
+
+
 @pytest.mark.parametrize(("width", "height", "times"), SCREENS[1::2])
-def test_a_tap_marks_the_place_that_is_tapped(shown, paths, width, height, times):
+def test_a_tap_marks_the_place_that_is_tapped_and_the_map_follows_the_hand(
+    shown, paths, width, height, times
+):
     driver = shown((paths / "24.html").as_uri(), width, height)
     driver.find_element("id", "tab-distances").click()
     view = driver.find_element("id", "map")
     for dx, dy in ((40, 60), (-180, 110)):
         ActionChains(driver).move_to_element_with_offset(view, dx, dy).click().perform()
         driver.execute_script("document.getElementById('tab-distances').click()")
-        frame = driver.execute_script(
-            "const r = arguments[0].getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]",
-            view,
-        )
-        mark = driver.execute_script(
-            "const r = document.querySelector('#map .marks circle').getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]"
-        )
-        assert mark == pytest.approx([frame[0] + dx, frame[1] + dy], abs=1.5 * times)
+        x, y = driver.execute_script(MIDDLE, "#map")
+        mark = driver.execute_script(MIDDLE, "#map .marks circle")
+        assert mark == pytest.approx([x + dx, y + dy], abs=1.5 * times)
+    # held and drawn aside: what lies under the hand stays under it
+    hand = ActionChains(driver).move_to_element_with_offset(view, 200, 150).click_and_hold()
+    hand.move_by_offset(-60, 20).move_by_offset(-60, 20).pause(0.3).release().perform()
+    moved = driver.execute_script(MIDDLE, "#map .marks circle")
+    assert moved == pytest.approx([mark[0] - 120, mark[1] + 40], abs=2.5 * times)
 
 
 def test_of_very_many_lots_the_one_under_the_mouse_is_chosen(shown, paths):

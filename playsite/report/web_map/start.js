@@ -1,6 +1,6 @@
 // Opening: the answer and the first rows are there already; what follows draws the map.
 
-const PAPER = { width: "584px", height: "462px" }; // as print.css leaves room for it
+const PAPER = { width: "584px", height: "451px" }; // as print.css leaves room for it
 const ON_FIRST_SHEET = 8, MOST_ON_PAPER = 150;
 let beforePaper = null;
 const PHONE = matchMedia("(max-width: 760px)");

@@ -27,7 +27,7 @@ function howFirm() {
   const near = foremost.flatMap((one, i) => foremost.slice(i + 1).filter((other) => drawn.has(one) && drawn.has(other) && one.rank !== other.rank)
     .map((other) => ({ one, other, chance: chanceAhead(drawn.get(one), drawn.get(other)) }))).filter(({ chance }) => chance < study.firm.separable);
   return { count, foremost, near, shares: (site) => of.get(site.row) || new Array(RANKS_TOLD).fill(0), close: near.filter(({ one }) => one === leader).map(({ other }) => other),
-    ends: new Map([...drawn].map(([site, totals]) => [site, likelyEnds(totals).map(wholePoints)])) };
+    ends: (site) => drawn.has(site) && likelyEnds(drawn.get(site)).map(wholePoints) };
 }
 
 // Draws of those sites of which the page has the intervals.
@@ -83,7 +83,7 @@ function sureOf(site) {
   return [rivals.length ? say("Too close to call against {0}: not separable on present data.", namesOf(rivals)) : "",
     three ? say("First in {0} of {1} weightings up to 50% above and below your own, among the first three in {2}.", shareText(own[0]), number(count), shareText(Math.min(three, 1)))
       : say("Never among the first three in {0} weightings up to 50% above and below your own.", number(count)),
-    ends.has(site) ? say("With measuring errors and unknowns together its score is likely {0} to {1} (9 in 10).", ...ends.get(site))
+    ends(site) ? say("With measuring errors and unknowns together its score is likely {0} to {1} (9 in 10).", ...ends(site))
       : say("Whether it can be told from others is not known here: this page has the intervals of the foremost sites under the adopted weights.")].filter(Boolean);
 }
 
