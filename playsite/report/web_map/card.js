@@ -85,7 +85,8 @@ function bestAndWorst(site) {
 
 function unknownsOf(site) {
   if (!site.tasks) return [];
-  return [el("h3", {}, say("Not known yet")), el("ul", { class: "marked unknowns" }, site.tasks.map((task) => {
+  const rest = el("span", { class: "onpaper" }, " ", say("({0} in all, here the first)", site.tasks.length)); // a sheet has no room for every one
+  return [el("h3", {}, say("Not known yet"), site.tasks.length > 1 ? rest : ""), el("ul", { class: "marked unknowns" }, site.tasks.map((task) => {
     const [what, todo] = said(task).split("\n");
     return el("li", {}, sign("m-unknown", 14), what, ". ", el("i", {}, todo));
   }))];
