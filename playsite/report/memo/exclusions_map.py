@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["exclusions_map", "rules_taken"]
 
 _MAP_MM, _FOOT_MM, _ROW_MM, _BAR_MM = 96.0, 8.0, 4.6, 34.0
-_MOST_LABELS = 60
+_MOST_LABELS = 40
 _STRIP_MM = 0.8
 _FINE_MM = 0.06
 _HATCHES = ("xxxxxxxx", "--------", "||||||||", "++++++", "oooo", "\\\\\\\\\\\\")
