@@ -103,9 +103,9 @@ def _arriving(row: Row, units: str) -> str:
     low, high = row["run_on_low_m2"], row["run_on_high_m2"]
     span = ""
     if not is_missing(low) and not is_missing(high):
-        most = "unknown" if math.isinf(high) else area_text(high, units)
         least = area_text(low, units)
-        span = "" if least == most else f" ({least} to {most})"
+        most = "or more" if math.isinf(high) else f"to {area_text(high, units)}"
+        span = "" if most == f"to {least}" else f" ({least} {most})"
     hard = row["hard_share_pct"]
     share = "none" if hard < 0.05 else percent_text(hard)
     cover = "" if is_missing(hard) else f", {share} of it roofs or pavement"

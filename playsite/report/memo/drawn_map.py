@@ -113,7 +113,7 @@ class Sheet:
 
     def label(self, x: float, y: float, text: str, *, ink: str, **look: Any) -> bool:
         """Set a label where nothing stands yet; say whether there was room."""
-        wide_mm = _LETTER_MM * len(text) + 1
+        wide_mm = self.label_mm(text)
         if not text or not self.is_free(x, y, wide_mm, _LABEL_MM):
             return False
         self.reserve(x, y, wide_mm, _LABEL_MM)
@@ -149,14 +149,19 @@ class Sheet:
         above = self.ground_m(2.6)
         lifts = (0.0, above, -above, 2 * above, -2 * above)
         spots = [(at.x, at.y + lift) for at in places for lift in lifts]
-        wide_mm = _LETTER_MM * len(text) + 1
-        clear = [spot for spot in spots if self._is_clear(*spot, wide_mm)]
+        wide_mm = self.label_mm(text)
+        clear = [spot for spot in spots if self.is_clear(*spot, wide_mm)]
         return any(
             self.label(*spot, text, ink=ink, **({"weight": "bold"} | look))
             for spot in (*clear, *spots)
         )
 
-    def _is_clear(self, x: float, y: float, wide_mm: float) -> bool:
+    def label_mm(self, text: str) -> float:
+        """Width that a label takes on paper."""
+        return _LETTER_MM * len(text) + 1
+
+    def is_clear(self, x: float, y: float, wide_mm: float) -> bool:
+        """Whether a label there would lie on nothing that is to be spared."""
         box = self._box(x, y, wide_mm, _LABEL_MM)
         return not any(box.intersects(shape) for shape in self.spared)
 

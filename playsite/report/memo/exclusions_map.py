@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["exclusions_map", "rules_taken"]
 
 _MAP_MM, _FOOT_MM, _ROW_MM, _BAR_MM = 96.0, 8.0, 4.6, 34.0
-_MOST_LABELS = 60
+_MOST_LABELS = 40
 _STRIP_MM = 0.8
 _FINE_MM = 0.06
 _HATCHES = ("xxxxxxxx", "--------", "||||||||", "++++++", "oooo", "\\\\\\\\\\\\")
@@ -99,7 +99,7 @@ def _draw_taken(
 ) -> list[dict[str, Any]]:
     """Land of each rule as one shape: less to carry, and its hatch runs through; give the looks.
 
-    Strips too narrow for a hatch are filled, all else is hatched.
+    The first that is strips too narrow for a hatch is filled, all else is hatched.
     """
     fine_m, looks = sheet.ground_m(_FINE_MM), []
     hatches = itertools.cycle(_HATCHES)
@@ -107,7 +107,11 @@ def _draw_taken(
         own = taken[taken["rule"] == rule]
         whole = own.geometry.simplify(fine_m).buffer(0).union_all()
         is_strip = 2 * whole.area < sheet.ground_m(_STRIP_MM) * whole.length
-        looks.append({} if is_strip else {"hatch": next(hatches), "edge": "ink-3", "clear": True})
+        looks.append(
+            {}
+            if is_strip and {} not in looks
+            else {"hatch": next(hatches), "edge": "ink-3", "clear": True}
+        )
         sheet.fill(gpd.GeoDataFrame(geometry=[whole]), _TINT, z=4 + place / 100, **looks[-1])
     return looks
 
@@ -116,6 +120,7 @@ def _label_parcels(sheet: Sheet, readings: Readings) -> None:
     """Say of each parcel that is left out why, in two words; of the ranked ones the number."""
     result = readings.result
     shapes = result.parcels.set_index("parcel_id").geometry
+    sheet.spared.extend(shapes.dropna())
     misses = dict(tuple(result.misses.groupby("parcel_id", sort=False)))
     order = result.sites.assign(ranked=result.sites["status"] == "ranked")
     for row in records(order.sort_values(["ranked", "site_no"])):
@@ -123,8 +128,8 @@ def _label_parcels(sheet: Sheet, readings: Readings) -> None:
         if shape is None or shape.is_empty:
             continue
         at, number = shape.representative_point(), str(row["site_no"])
-        _, under, _, over = shape.bounds
-        off = sheet.ground_m(2.2)
+        left, under, right, over = shape.bounds
+        off = sheet.ground_m(2.4)
         if row["status"] == "ranked":
             for y in (at.y, under - off, over + off):
                 if sheet.label(at.x, y, number, ink="overprint-deep", size=7.5):
@@ -133,8 +138,13 @@ def _label_parcels(sheet: Sheet, readings: Readings) -> None:
         own = misses.get(row["parcel_id"])
         why = short_reason(row, [] if own is None else records(own))
         said = f"? {number}" if row["status"] == "not assessed" else f"{number} {why}"
-        for y in (under - off, over + off, under - 2 * off, over + 2 * off):
-            if sheet.label(at.x, y, said, ink="ink", size=7.5, style="italic"):
+        wide_mm = sheet.label_mm(said)
+        beside = sheet.ground_m(wide_mm / 2 + 1)
+        places = [(at.x, under - off), (at.x, over + off)]
+        places += [(right + beside, at.y), (left - beside, at.y), (at.x, under - 2 * off)]
+        clear = [place for place in places if sheet.is_clear(*place, wide_mm)]
+        for place in (*clear, *places):
+            if sheet.label(*place, said, ink="ink", size=7.5, style="italic"):
                 break
 
 

@@ -89,15 +89,14 @@ def _sites(readings: Readings, costs: Costs, page: Page) -> Iterator[Block]:
         bold=(0, 2),
         evidence=tuple(f"C{site['site_no']}" for site in listed),
     )
-    if unlike_sentence(costs):
-        yield Paragraph(unlike_sentence(costs), "note")
     said: dict[str, list[str]] = {}
     for site in listed:
         text = not_in_it_sentence(rows[str(site["parcel_id"])])
         said.setdefault(text, []).append(f"Site {site['site_no']}")
-    told = tuple(f"{joined(names)}. {text}" for text, names in said.items() if text)
-    if told:
-        yield Bullets(told)
+    told = [f"{text.rstrip('.')} ({joined(names)})." for text, names in said.items() if text]
+    notes = " ".join(filter(None, [unlike_sentence(costs), *told]))
+    if notes:
+        yield Paragraph(notes, "note")
 
 
 def _programs(costs: Costs, page: Page) -> Iterator[Block]:
