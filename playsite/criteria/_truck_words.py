@@ -28,9 +28,9 @@ _NO_WIDTH_M = 0.05
 _HIGH_M = 14 * LENGTHS_M["ft"]
 _OWN_LAND_M = 10.0  # verge between a lot line and the pavement
 _TURNING = {
-    "forwards": "a 30 ft truck turns in forwards",
-    "backwards": "a 30 ft truck has to back in",
-    "": "a 30 ft truck is not seen to turn in: widen the way or take a smaller one",
+    "forwards": "a 9.1 m truck turns in forwards",
+    "backwards": "a 9.1 m truck has to back in",
+    "": "a 9.1 m truck is not seen to turn in: widen the way or take a smaller one",
 }
 _OPENED = {
     "root zone": "{m:.0f} m over roots of {n}: lay ground protection",

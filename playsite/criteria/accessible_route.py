@@ -56,7 +56,7 @@ _SHUT = (
     f"{WALL_M:.0f} m"
 )
 _OPENED = {
-    "fences": "fences to be opened with gates 36 in wide: {n}",
+    "fences": "fences to be opened with gates 91 cm wide: {n}",
     "trees": "trees to be taken out: {n}",
 }
 _BEYOND = f"no way within {REACH_M:.0f} m, round what stands"

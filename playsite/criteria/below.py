@@ -162,7 +162,7 @@ CRITERION = Criterion(
         )
     ),
     field_task=(
-        "Look at old aerial photos, old maps and the lists of sites; two auger holes to 3 ft after "
+        "Look at old aerial photos, old maps and the lists of sites; two auger holes to 0.9 m after "
         "the utilities are marked: fill, rubble, refusal."
     ),
 )

@@ -211,7 +211,7 @@ CRITERION = Criterion(
     sources=(_GUIDE, _DRAINAGE, _GROUPS, _PRACTICE),
     spoken=Spoken(steps=((0.0, "poor"), (0.5, "fair"), (0.75, "good"))),
     field_task=(
-        "Two auger holes to 3 ft after the utilities are marked: texture, gray mottles, fill, "
+        "Two auger holes to 0.9 m after the utilities are marked: texture, gray mottles, fill, "
         "refusal; a test of how fast water soaks in."
     ),
 )

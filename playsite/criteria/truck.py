@@ -204,7 +204,7 @@ CRITERION = Criterion(
     cost="best",
     conditions=(
         Condition(
-            rule="no way 12 ft wide for a truck as things stand",
+            rule="no way 3.7 m wide for a truck as things stand",
             limit=CORRIDOR_M,
             unit=Unit.METRE,
             needs="a way opened for trucks, or small machines and a crane",
@@ -212,7 +212,7 @@ CRITERION = Criterion(
             reads="corridor_m",
         ),
         Condition(
-            rule="a 30 ft truck is not seen to turn in",
+            rule="a 9.1 m truck is not seen to turn in",
             limit=1.0,
             unit=Unit.RATIO,
             needs="a wider way in, or smaller trucks",

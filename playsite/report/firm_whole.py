@@ -15,7 +15,7 @@ from playsite.report.firm_facts import (
     rows_of,
     times_text,
 )
-from playsite.report.wording import joined, ordinal, points
+from playsite.report.wording import in_readers_units, joined, ordinal, points
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -64,7 +64,8 @@ def visit_sentence(facts: FirmFacts, ahead: str, behind: str) -> str:
     criterion = next(
         each.criterion for each in facts.result.criteria if each.name == row["criterion"]
     )
-    task = f" {criterion.field_task.rstrip('.')}." if criterion.field_task else ""
+    todo = in_readers_units(criterion.field_task, facts.result.study.units).rstrip(".")
+    task = f" {todo}." if todo else ""
     head = (
         "One visit would do most to settle it"
         if row["settles"] >= _LIKELY

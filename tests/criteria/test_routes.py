@@ -57,7 +57,7 @@ def test_on_an_open_lawn_all_three_are_straight_and_drawn(measure):
     to_walk_m = pad.distance(line((0, 182.25), (400, 182.25)))
     assert rows.loc["accessible_route", "value"] == pytest.approx(to_walk_m, rel=0.05)
     note = rows.loc["truck", "note"]
-    assert "with nothing opened 7.3 m or wider; a 30 ft truck turns in forwards" in note
+    assert "with nothing opened 7.3 m or wider; a 9.1 m truck turns in forwards" in note
     assert "steepest 2 %" in note
     assert "over 1 walk: lay plates" in rows.loc["truck", "note"]
     assert "no layer of fences and trees and buildings" in rows.loc["truck", "note"]
@@ -257,7 +257,7 @@ def test_a_fence_without_a_gate_is_opened_and_told_and_is_no_reason_to_be_out(me
     pad = result.pads.geometry.iloc[0]
     assert row["value"] == pytest.approx(pad.distance(line((0, 182.25), (400, 182.25))), rel=0.05)
     assert row["high"] == np.inf
-    assert "fences to be opened with gates 36 in wide: 1" in row["note"]
+    assert "fences to be opened with gates 91 cm wide: 1" in row["note"]
 
 
 def test_where_no_arrival_is_mapped_near_it_is_unknown_and_never_a_reason_to_be_out(measure):

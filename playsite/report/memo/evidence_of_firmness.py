@@ -20,7 +20,7 @@ from playsite.report.firm_words import WEIGHTINGS
 from playsite.report.memo.evidence import Entry
 from playsite.report.memo.firm import firm_rows
 from playsite.report.memo.readings import SHORT_LIST, rows_of
-from playsite.report.wording import joined, ordinal
+from playsite.report.wording import in_readers_units, joined, ordinal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -184,7 +184,7 @@ def firm_site_entries(readings: Readings, site: Row) -> Iterator[Entry]:
             yield entry(
                 what,
                 f"told apart after it with {chance_text(visit['settles'])}; turns the order with "
-                f"{chance_text(visit['turns'])}; {criterion.field_task}",
+                f"{chance_text(visit['turns'])}; {in_readers_units(criterion.field_task, result.study.units)}",
                 "value drawn again",
                 "the ranking",
             )

@@ -20,6 +20,7 @@ from playsite.report.water import WATER_CAUTION, storms
 from playsite.report.wording import (
     condition_sentence,
     date_text,
+    in_readers_units,
     joined,
     percent_text,
     plain_cell,
@@ -256,12 +257,16 @@ def _open_questions(readings: Readings, site: Site) -> list[str]:
     """Each open question with its field task; an unknown value without a task is said too."""
     unknowns = readings.result.unknowns
     own = rows_of(unknowns[unknowns["parcel_id"] == site["parcel_id"]])
-    said = [f"{_name(row['criterion'])}: {plain_cell(row['task'])}" for row in own]
+    units = readings.result.study.units
+    said = [
+        f"{_name(row['criterion'])}: {in_readers_units(plain_cell(row['task']), units)}"
+        for row in own
+    ]
     with_task = {str(row["criterion"]) for row in own}
     for chosen in readings.result.criteria:
         if readings.word(site, chosen) == "unknown" and chosen.name not in with_task:
             task = chosen.criterion.field_task or "no value could be measured from the map data."
-            said.append(f"{_name(chosen.name)}: {task}")
+            said.append(f"{_name(chosen.name)}: {in_readers_units(task, units)}")
     if len(said) <= _MOST_TASKS + 1:
         return said
     more = [text.split(":")[0] for text in said[_MOST_TASKS:]]
