@@ -1,6 +1,6 @@
 """Time against named libraries in one run: ratios, the least of several runs in turn.
 
-Parts: grade, filling, accumulation, clearance, dash, walk, reach, shade, sight, routes, shares, pads,
+Parts: grade, filling, accumulation, drained, clearance, dash, walk, reach, shade, sight, routes, shares, pads,
 layout, run, town, map; all of them without a word. --sizes 1000,2000,4000,8000 sets the sides of the
 rasters (8,000 wants 6 GB), PLAYSITE_TOWNS=1000,10000,100000 the sizes of the made-up towns,
 PLAYSITE_PAGES those of the maps.
@@ -242,6 +242,7 @@ def town() -> None:
 
 
 PARTS: dict[str, Callable[[], None]] = {
+    "drained": terrain.drained,
     "clearance": distances.clearance,
     "dash": distances.dash,
     "walk": distances.walk,

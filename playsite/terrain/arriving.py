@@ -44,8 +44,9 @@ def arriving_m2(ways: Drainage, pads: Sequence[NDArray[np.intp]]) -> Floats:
     Notes
     -----
     What lies above a pad is what drains through the cells that give to it, less the water that
-    has been on the pad before: of that, all comes through cells no higher than the pad's highest,
-    so only those few are followed. The same figure as adding up ``Drainage.shares``.
+    has been on the pad before: of that, all comes through cells that the pad's own water reaches,
+    none lower than its lowest, so only those few are followed. The same figure as adding up
+    ``Drainage.shares``.
     """
     columns = ways.routes.level.shape[1]
     cells = [(pad[:, 0] + 1) * columns + pad[:, 1] + 1 for pad in pads]
@@ -62,16 +63,18 @@ def _arriving(cells: Cells, begins: Cells, ground: Ground, out: Floats) -> None:
     """Cells of land above each pad, one pad after the other with the same working memory."""
     size = len(ground[1])
     owner, slot = np.full(size, -1, np.int32), np.full(size, -1, np.int64)
+    reached = owner.copy()
     zone, ready = np.empty(size, np.int64), np.empty(size, np.int64)
     through, awaited = np.empty(size), np.empty(size, np.uint8)
     base = 0
     for pad in range(len(out)):
         own, marks = cells[begins[pad] : begins[pad + 1]], (pad, base, owner, slot)
-        top = _marked(own, ground[1], owner, pad)
-        if np.isnan(top):
+        bottom = _marked(own, ground[1], owner, pad)
+        if np.isnan(bottom):
             out[pad] = np.nan
             continue
-        count, out[pad] = _zone(own, top, ground, marks, zone), 0.0
+        _reach(own, bottom, ground, marks, reached, ready)
+        count, out[pad] = _zone(own, ground, marks, reached, zone), 0.0
         for cell in own:
             out[pad] += _from_above(cell, ground, marks)[0]
         for at in range(count):
@@ -83,19 +86,39 @@ def _arriving(cells: Cells, begins: Cells, ground: Ground, out: Floats) -> None:
 
 @njit(cache=True, nogil=True)
 def _marked(own: Cells, height: Floats, owner: Numbers, pad: int) -> float:
-    """Mark the pad's cells and give the height of its highest; NaN where none has elevation."""
-    top = np.nan
+    """Mark the pad's cells and give the height of its lowest; NaN where none has elevation."""
+    bottom = np.nan
     for cell in own:
         owner[cell] = pad
-        if not np.isnan(height[cell]) and not top >= height[cell]:
-            top = height[cell]
-    return top
+        if not np.isnan(height[cell]) and not bottom <= height[cell]:
+            bottom = height[cell]
+    return bottom
 
 
 @njit(cache=True, nogil=True)
-def _zone(own: Cells, top: float, ground: Ground, marks: Marks, zone: Cells) -> int:
-    """Number the cells above the pad that its own water may have reached; give how many."""
+def _reach(
+    own: Cells, bottom: float, ground: Ground, marks: Marks, reached: Numbers, queue: Cells
+) -> None:
+    """Mark the cells that the pad's water runs through, down to its lowest cell."""
     ways, height, _, steps, _ = ground
+    pad, _, owner, _ = marks
+    count, at = 0, -len(own)
+    while at < count:
+        cell = own[at + len(own)] if at < 0 else queue[at]
+        at += 1
+        for way in range(8):
+            beside = cell + steps[way]
+            if not ways[cell] >> way & 1 or owner[beside] == pad or reached[beside] == pad:
+                continue
+            if height[beside] >= bottom:
+                reached[beside], queue[count] = pad, beside
+                count += 1
+
+
+@njit(cache=True, nogil=True)
+def _zone(own: Cells, ground: Ground, marks: Marks, reached: Numbers, zone: Cells) -> int:
+    """Number the cells above the pad that its own water reaches; give how many."""
+    ways, _, _, steps, _ = ground
     pad, base, owner, slot = marks
     count, at = 0, -len(own)
     while at < count:
@@ -103,9 +126,9 @@ def _zone(own: Cells, top: float, ground: Ground, marks: Marks, zone: Cells) -> 
         at += 1
         for way in range(8):
             giver = cell + steps[way]
-            if not ways[giver] >> (7 - way) & 1 or owner[giver] == pad or height[giver] > top:
+            if not ways[giver] >> (7 - way) & 1 or owner[giver] == pad:
                 continue
-            if slot[giver] < base:
+            if reached[giver] == pad and slot[giver] < base:
                 slot[giver], zone[count] = base + count, giver
                 count += 1
     return count

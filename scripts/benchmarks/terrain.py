@@ -117,3 +117,29 @@ def the_same_ways(side: int) -> None:
     if not np.array_equal(ours, work["pyflwdir"]()):
         raise AssertionError("Over the same ways both must add up to the same.")
     told(f"Adding up over the same ways, {side} x {side} cells", timed(work), ours="ours")
+
+
+def drained(pads: int = 300) -> None:
+    """What drains through many pads, against following the water of each uphill over all the ground."""
+    from benchmarks.timing import timed, told
+    from playsite.terrain.arriving import arriving_m2
+    from playsite.terrain.drainage import drainage
+    from playsite.terrain.run_on import pad_mask
+    from playsite.terrain.run_on_range import drained_m2
+
+    side = 1000
+    ground, where, rng = relief(side), metres(side), np.random.default_rng(3)
+    ways = drainage(ground, where)
+    places = rng.uniform([0, 0, 0], [side, side, 180], (pads, 3))
+    masks = [pad_mask(ground.shape, where, place, length_m=32, width_m=23) for place in places]
+    cells = [np.argwhere(mask) for mask in masks]
+    work = {
+        "ours, all pads at once": lambda: arriving_m2(ways, cells),
+        "each followed uphill": lambda: [drained_m2(ways, mask) for mask in masks],
+    }
+    np.testing.assert_allclose(*(each() for each in work.values()), rtol=1e-9, atol=1e-6)
+    told(
+        f"Land above {pads} pads, {side} x {side} cells",
+        timed(work, repeats=3),
+        ours="ours, all pads at once",
+    )
