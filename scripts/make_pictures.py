@@ -8,7 +8,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from _photograph import VIEWS, photograph
+from _photograph import photograph
+from _views import VIEWS
 
 ROOT = Path(__file__).resolve().parents[1]
 PICTURES = ROOT / "docs" / "pictures"
