@@ -1,4 +1,4 @@
-"""Why one site stands before another: what each has more of, how sure it is, what would turn it."""
+"""Why one site stands before another: where each scores higher, how sure it is, what would turn it."""
 
 from __future__ import annotations
 

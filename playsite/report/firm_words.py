@@ -132,9 +132,9 @@ def _lead(pair: Pair, names: dict[str, str]) -> Iterator[str]:
         yield f"{ahead} is ahead of {behind} by {points_text(pair.lead)}{': ' if most else ''}{most}."
     less = _points_of(pair.less)
     if less:
-        yield f"{behind} has more of {less}."
+        yield f"{behind} scores higher on {less}."
     elif not pair.unknown and pair.lead > 0:
-        yield f"{behind} has more of nothing that counts."
+        yield f"{behind} scores higher on nothing that counts."
     if pair.unknown:
         unknown = joined([criterion_name(name) for name in pair.unknown])
         yield f"Known of only one of the two: {unknown}; unknown counts as 50 of 100."

@@ -114,6 +114,8 @@ def test_by_keys_alone_an_answer_is_given(page):
 
 def test_on_a_phone_nothing_scrolls_sideways_and_targets_are_large(page):
     page.resize(390, 844)
+    long = "document.querySelector('[data-topic]').append(new Option('as long as a question may be '.repeat(3)))"
+    page.driver.execute_script(long)
     wide, small = page.driver.execute_script(
         """return [document.documentElement.scrollWidth, [...document.querySelectorAll("button, select, label:has([type=checkbox])")]
         .filter((node) => node.getBoundingClientRect().height < 43.5).length]"""

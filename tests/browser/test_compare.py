@@ -32,13 +32,13 @@ def site_nos(result) -> list[str]:
     return result.ranked["site_no"].astype(str).tolist()
 
 
-def test_the_finding_says_who_is_ahead_and_of_what_each_has_more(driver, result):
+def test_the_finding_says_who_is_ahead_and_where_each_scores_higher(driver, result):
     # Worked by hand: 0.5 x 0.9 + 0.2 x 0.4 + 0.3 x 0.6 = 0.71 against 0.25 + 0.16 + 0.18 = 0.59.
     first, second, *_ = site_nos(result)
     said = driver.execute_script(CHOOSE, first, second)
     assert said == (
         f"Site {first} is 12.0 points ahead of Site {second}. Site {first} gains most on fit. "
-        f"Site {second} has more of grade."
+        f"Site {second} scores higher on grade."
     )
     assert driver.execute_script(CHOOSE, second, first) == said
 

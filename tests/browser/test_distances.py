@@ -112,6 +112,19 @@ def test_home_gives_the_walk_to_each_site_nearest_first_and_never_shorter_than_s
     ).startswith(nearest)
 
 
+def test_spoken_is_who_is_nearest_and_not_the_whole_table(driver):
+    click_map(driver, -120, 60)
+    spoken, first = driver.execute_script(
+        "return [document.getElementById('live').textContent, document.querySelector('.walks b').textContent]"
+    )
+    assert spoken.startswith(f"Nearest on foot: {first}, ")
+    assert spoken.endswith(" min.")
+    driver.execute_script("document.getElementById('mark-clear').click()")
+    assert "Tap your home" in driver.execute_script(
+        "return document.getElementById('live').textContent"
+    )
+
+
 def test_the_ruler_says_what_it_measured_and_is_true(driver, result):
     driver.execute_script("document.getElementById('ask-ruler').click()")
     click_map(driver, -150, -90)

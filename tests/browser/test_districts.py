@@ -54,6 +54,12 @@ def _east(result):
     return result.sites["pad_easting"] > line
 
 
+def test_the_text_for_paper_names_the_district_where_its_list_is_not_printed(driver):
+    Select(driver.find_element("id", "district")).select_by_visible_text("East ward")
+    told = driver.execute_script("return document.getElementById('district-told').textContent")
+    assert told.startswith("East ward: ")
+
+
 def test_each_parcel_is_of_the_district_in_which_its_pad_lies(result):
     told = districts(result)
     assert told["names"] == ["East ward", "West <i>ward</i>"]

@@ -2,6 +2,7 @@
 
 import base64
 import importlib.util
+import io
 import re
 from pathlib import Path
 
@@ -459,3 +460,103 @@ def test_the_address_keeps_the_site_and_the_units_and_brings_them_back(browser, 
     opened(browser, kept[0])
     assert run(driver, "return document.querySelector('#card h2').textContent") == kept[1]
     assert run(driver, "return document.querySelector('[data-units=\"1\"]').ariaPressed") == "true"
+
+
+def test_a_link_put_into_the_same_window_is_opened_and_the_way_past_the_map_keeps_the_address(
+    browser, page
+):
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    driver = opened(browser, page)
+    run(driver, "document.querySelectorAll('#ranking tbody button')[2].click()")
+    kept = run(driver, "return location.hash")
+    run(driver, "document.querySelector('.skip').click()")
+    assert run(driver, "return [location.hash, document.activeElement.id]") == [kept, "views"]
+    run(driver, "location.hash = '#site=9&units=metres&weights=fit:40'")
+    WebDriverWait(driver, 20).until(
+        lambda d: run(d, "return !document.getElementById('own').hidden")
+    )
+    assert run(driver, "return document.querySelector('#card h2').textContent").startswith("Site 9")
+    assert run(driver, "return document.querySelector('[data-units=\"1\"]').ariaPressed") == "true"
+
+
+def test_keys_that_are_the_browser_s_own_are_left_to_it(browser, page):
+    driver = opened(browser, page)
+    focus_map(driver)
+    left = """
+    const told = { key: arguments[0], ctrlKey: true, bubbles: true, cancelable: true };
+    return document.activeElement.dispatchEvent(new KeyboardEvent('keydown', told))"""
+    for key in ("+", "-", "ArrowRight", "Home"):
+        assert run(driver, left, key), key
+
+
+def test_the_second_sheet_says_whose_weights_it_was_made_with(browser, page):
+    driver = opened(browser, page)
+    said = """
+    dispatchEvent(new Event('beforeprint'));
+    const text = document.querySelector('#second p').textContent;
+    dispatchEvent(new Event('afterprint'));
+    return text"""
+    adopted = run(driver, said)
+    assert "Screening only" in adopted
+    assert "your own weights" not in adopted
+    run(
+        driver,
+        "const f = document.querySelector('#sliders [type=number]'); f.value = 50; f.dispatchEvent(new Event('input'))",
+    )
+    assert "with your own weights, not the adopted ones" in run(driver, said)
+
+
+def test_a_warning_takes_its_room_from_the_sheet_and_not_a_sheet_of_its_own(browser, page):
+    assert pages_on_paper(opened(browser, page)) == 2
+
+
+def test_what_a_long_card_has_no_room_for_is_not_printed_over_the_second_sheet(browser, tmp_path):
+    from pypdf import PdfReader
+
+    write_map(MADE_UP.made_up_result(24), path := tmp_path / "map.html")
+    driver = opened(browser, path)
+    longer = "document.head.append(Object.assign(document.createElement('style'), { textContent: '.card h2 { margin-bottom: 150mm } header { min-height: 27mm }' }))"
+    run(driver, longer)
+    told = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    sheets = PdfReader(io.BytesIO(base64.b64decode(told["data"]))).pages
+    assert "Screening only" in sheets[1].extract_text()
+    assert "Strengths" not in sheets[1].extract_text()
+
+
+def test_figures_of_the_scale_never_run_into_one_another(browser, page):
+    driver = opened(browser, page)
+    apart = """
+    const boxes = [...document.querySelectorAll('#scalebar text')].map((node) => node.getBoundingClientRect());
+    const whole = document.getElementById('scalebar').getBoundingClientRect();
+    return boxes.every((box, i) => box.right <= (boxes[i + 1] || { left: whole.right }).left)"""
+    for which in (0, 1):
+        run(driver, f"document.querySelector('[data-units=\"{which}\"]').click()")
+        for way in ("out", "in"):
+            for _ in range(24):
+                run(driver, f"document.getElementById('zoom-{way}').click()")
+                assert run(driver, apart), run(
+                    driver, "return document.getElementById('scalebar').textContent"
+                )
+
+
+def test_names_with_a_distance_in_them_and_warnings_follow_the_units(browser, tmp_path):
+    from dataclasses import replace
+
+    loud = Finding(what="Lot lines may be off by 3 m.", weight="loud")
+    result = MADE_UP.made_up_result(12, findings=(loud,))
+    first = result.criteria[0]
+    named = replace(first, criterion=replace(first.criterion, plain="hollows within 3 m"))
+    write_map(
+        replace(result, criteria=(named, *result.criteria[1:])), path := tmp_path / "map.html"
+    )
+    driver = opened(browser, path)
+    run(driver, "document.getElementById('tab-priorities').click()")
+    for which, told in ((1, "3 m"), (0, "10 ft")):
+        run(driver, f"document.querySelector('[data-units=\"{which}\"]').click()")
+        shown = run(
+            driver,
+            "return [document.querySelector('#sliders [type=range]').ariaLabel, document.querySelector('.loud').textContent, document.getElementById('sliders').textContent]",
+        )
+        assert f"off by {told}." in shown[1]
+        assert f"hollows within {told}" in shown[2]

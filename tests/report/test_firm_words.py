@@ -74,10 +74,10 @@ def test_what_is_dominated_and_what_would_change_the_first_place_is_said_of_the_
     assert "Site 1 stays first if any line from value to score is moved by a fifth." in said
 
 
-def test_why_one_is_ahead_and_what_the_other_has_more_of(clear):
+def test_why_one_is_ahead_and_where_the_other_scores_higher(clear):
     said = pair_sentences(FirmFacts(clear), SECOND, FIRST)
     assert said[0] == "Site 1 is ahead of Site 2 by 12 points: fit (20.0)."
-    assert said[1] == "Site 2 has more of grade (8.0)."
+    assert said[1] == "Site 2 scores higher on grade (8.0)."
     assert any("grade counts 2.5 times" in sentence for sentence in said)
 
 

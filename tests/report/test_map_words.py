@@ -11,6 +11,7 @@ from playsite._words_file import Words, read_words
 from playsite.problems import Problems
 from playsite.report.ballot_page import ballot_html
 from playsite.report.web_map import map_html
+from playsite.report.web_map.page import own_script
 from playsite.report.web_map.words import Translation, texts_of_script
 from playsite.report.words_left import write_words_left
 
@@ -71,6 +72,17 @@ def test_what_lacks_words_is_listed_once_with_holes_and_reads_back(tmp_path):
     assert set(texts.values()) == {""}
     assert read_words(left, problems).language == "es"
     assert not problems.items
+
+
+def test_every_text_of_the_script_reaches_the_file_of_words(tmp_path):
+    # What a script chooses between inside say() is no text that is found: each is said by itself.
+    assert not re.findall(r"\bsay(?:Nodes)?\([^\"()]*\? *\"", own_script())
+    write_words_left(in_spanish(), tmp_path / "left.toml")
+    texts = tomllib.loads((tmp_path / "left.toml").read_text("utf-8"))["words"]
+    # The scale in both units, heads of a number's sources, names of criteria in sentences, failure.
+    for text in ("Scale: the bar is {0} meters long", "Likely", "How", "open water"):
+        assert text in texts
+    assert any(text.startswith("The map could not be drawn.") for text in texts)
 
 
 def test_the_ballot_takes_its_words_from_the_same_file():

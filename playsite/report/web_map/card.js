@@ -26,8 +26,7 @@ function topOf(site) {
     facts.append(el("div", {}, said(site.why)));
     if (site.pad.length && site.status !== NOT_ASSESSED) facts.append(el("div", {}, say("Measured at the place that misses by least.")));
   }
-  const needed = document.querySelector("[data-feet]");
-  facts.append(el("div", {}, site.area ? say("Lot {0}; ", said(site.area)) : "", say("play area {0}", units ? needed.dataset.metres : needed.dataset.feet)));
+  facts.append(el("div", {}, site.area ? say("Lot {0}; ", said(site.area)) : "", say("play area {0}", byId("pad").textContent)));
   return el("div", { class: "top" }, plan(site), facts);
 }
 
@@ -105,16 +104,16 @@ function measuredOf(site) {
     const rows = site.measured.filter((row) => ks.includes(row[0]));
     if (rows.length) box.append(el("p", { class: "group" }, say(group)), ...rows.map((row) => measure(site, row, study.criteria[row[0]])));
   }
-  return [el("h3", {}, say(site.status === RANKED ? "What was measured at the play area" : "What was measured there")), box];
+  return [el("h3", {}, site.status === RANKED ? say("What was measured at the play area") : say("What was measured there")), box];
 }
 
 function measure(site, [k, value, points, word, note, interval, origin, source, how, straight], criterion) {
-  const more = { Score: points === null ? say("unknown; counts from 0 to 100") : say("{0} of 100; {1} of the weight", points, shareOf(k)),
-    Likely: textAt(interval), From: textAt(origin), How: textAt(how) || said(criterion.method), Source: textAt(source) };
+  const more = [[say("Score"), points === null ? say("unknown; counts from 0 to 100") : say("{0} of 100; {1} of the weight", points, shareOf(k))],
+    [say("Likely"), textAt(interval)], [say("From"), textAt(origin)], [say("How"), textAt(how) || said(criterion.method)], [say("Source"), textAt(source)]];
   const node = el("details", {},
     el("summary", {}, el("span", {}, said(criterion.plain), textAt(note) ? el("small", {}, textAt(note)) : ""), el("b", {}, textAt(value), textAt(straight) ? el("small", {}, textAt(straight)) : ""),
       el("span", { class: "word" }, sign("m-" + WORDS[word], 14), say(WORDS[word]))),
-    el("dl", {}, Object.entries(more).filter(([, words]) => words).map(([name, words]) => [el("dt", {}, say(name)), el("dd", {}, words)])));
+    el("dl", {}, more.filter(([, words]) => words).map(([name, words]) => [el("dt", {}, name), el("dd", {}, words)])));
   // Drawn when it is asked for: a card has thirty of them.
   if (study.reads[k] && site.row !== undefined) node.addEventListener("toggle", () => node.querySelector("figure") || node.append(curveOf(criterion, k, [site])));
   return node;

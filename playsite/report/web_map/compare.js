@@ -33,7 +33,7 @@ function showComparing() {
   byId("beside").replaceChildren(...(one === other ? [] : [comparingTable(one, other), ...sharesOfRanks(one, other), ...settling(one, other)]));
 }
 
-// Who is ahead, by how much, and of what each has more: what moves the score most comes first.
+// Who is ahead, by how much, and on what each scores higher: what moves the score most comes first.
 function findingOf(one, other) {
   if (one === other) return [say("Choose two sites.")];
   const bold = (site) => el("b", {}, say("Site {0}", site.no)), [ahead, behind] = one.total >= other.total ? [one, other] : [other, one];
@@ -41,15 +41,15 @@ function findingOf(one, other) {
     const [a, b] = [column[ahead.row], column[behind.row]];
     return { k, gain: Number.isNaN(a - b) ? 0 : (a - b) * shares[k] };
   });
-  const names = (some) => joined(some.slice(0, 3).map(({ k }) => say(study.criteria[k].name.replaceAll("_", " "))));
+  const names = (some) => joined(some.slice(0, 3).map(({ k }) => study.criteria[k].said));
   const more = gains.filter(({ gain }) => gain >= 0.0005).sort((a, b) => b.gain - a.gain), less = gains.filter(({ gain }) => gain <= -0.0005).sort((a, b) => a.gain - b.gain);
-  const points = ((ahead.total - behind.total) * 100).toFixed(1), chance = chanceOf(ahead, behind);
+  const lead = (ahead.total - behind.total) * 100, points = lead < 0.05 ? say("under {0}", "0.1") : lead.toFixed(1), chance = chanceOf(ahead, behind);
   const said = [];
   if (chance !== null && chance < study.firm.separable && ahead.total !== behind.total) said.push(say("Too close to call."), " ");
   if (ahead.total === behind.total) said.push(...sayNodes("{0} and {1} are tied.", bold(one), bold(other)));
   else said.push(...sayNodes("{0} is {1} points ahead of {2}.", bold(ahead), points, bold(behind)));
   if (more.length) said.push(" ", ...sayNodes("{0} gains most on {1}.", bold(ahead), names(more)));
-  if (less.length) said.push(" ", ...sayNodes("{0} has more of {1}.", bold(behind), names(less)));
+  if (less.length) said.push(" ", ...sayNodes("{0} scores higher on {1}.", bold(behind), names(less)));
   if (!less.length && more.length) said.push(" ", say("It is behind in nothing."));
   return said;
 }

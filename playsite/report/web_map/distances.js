@@ -5,12 +5,12 @@ const MOST_WALKS = 60;
 const marks = { home: null, ruler: [], network: null, walks: new Map() };
 
 function drawDistances(map) {
-  for (const name of ["home", "ruler"]) byId("ask-" + name).addEventListener("change", showDistances);
+  for (const name of ["home", "ruler"]) byId("ask-" + name).addEventListener("change", showMarks);
   byId("mark-middle").addEventListener("click", () => addMark(map.getCenter()));
   byId("mark-clear").addEventListener("click", () => {
     if (asksHome()) marks.home = null;
     else marks.ruler = [];
-    showDistances();
+    showMarks();
   });
   document.querySelectorAll("[data-move]").forEach((button) => button.addEventListener("click", () => moveMark(map, button.dataset.move.split(" ").map(Number))));
   // Before any parcel gets the click, and not at the end of a drag.
@@ -29,7 +29,7 @@ function asksHome() {
 function addMark(at) {
   if (asksHome()) marks.home = at;
   else marks.ruler.push(at);
-  showDistances();
+  showMarks();
 }
 
 function moveMark(map, [x, y]) {
@@ -38,7 +38,13 @@ function moveMark(map, [x, y]) {
   const moved = map.unproject(map.project(last).add([x * 20, y * 20]));
   if (asksHome()) marks.home = moved;
   else marks.ruler[marks.ruler.length - 1] = moved;
+  showMarks();
+}
+
+// Spoken is the first sentence, not the whole table.
+function showMarks() {
   showDistances();
+  byId("live").textContent = byId("distances").querySelector("p").textContent;
 }
 
 // A plane in metres about the middle of the study, true to a hand's breadth within a town.
@@ -92,19 +98,30 @@ function showDistances() {
 
 function homeSaid() {
   if (!marks.home) return [el("p", { class: "note" }, say("Tap your home on the map. It stays on this screen: nothing is saved or sent."))];
-  const rows = [...marks.walks].sort(([, a], [, b]) => (a.length ?? Infinity) - (b.length ?? Infinity) || a.straight - b.straight).map(([site, walk]) => {
+  const sorted = [...marks.walks].sort(([, a], [, b]) => (a.length ?? Infinity) - (b.length ?? Infinity) || a.straight - b.straight);
+  if (!sorted.length) return [el("p", { class: "note" }, say("No site has a place to walk to."))];
+  const rows = sorted.map(([site, walk]) => {
     const button = el("button", { type: "button" }, el("b", {}, say("Site {0}", site.no)), " ", el("bdi", {}, site.name || ""));
     button.addEventListener("click", () => {
       choose(site.place, { from: "distances" });
       over.map.fitBounds(L.latLngBounds([marks.home, site.at]).pad(0.2), { animate: false });
     });
     return el("tr", {}, el("td", {}, site.status === RANKED ? chip(site) : stateSign(site.status)), el("th", { scope: "row" }, button),
-      el("td", {}, walk.length === undefined ? say("straight {0}", lengthWords(walk.straight)) : [el("b", {}, say("{0} min", Math.max(1, Math.round(walk.length / WALKED_M_A_MINUTE)))), " ", lengthWords(walk.length)]));
+      el("td", {}, walk.length === undefined ? say("straight {0}", lengthWords(walk.straight)) : [el("b", {}, say("{0} min", minutesOf(walk))), " ", lengthWords(walk.length)]));
   });
   const how = study.walks.length
     ? say("Along streets and paths as mapped, busy streets crossed where a crossing or another street is; straight over open ground from the nearest street at both ends. At {0} a minute; small children are slower.", lengthWords(WALKED_M_A_MINUTE))
     : say("Straight distances: this page holds no network of ways on foot. The walk is longer.");
-  return [el("table", { class: "walks" }, el("caption", { class: "vh" }, say("From the mark to each site, the nearest first")), el("tbody", {}, rows)), el("p", { class: "note" }, how)];
+  return [el("p", { class: "lever" }, nearestSaid(sorted[0])), el("table", { class: "walks" }, el("caption", { class: "vh" }, say("From the mark to each site, the nearest first")), el("tbody", {}, rows)), el("p", { class: "note" }, how)];
+}
+
+function minutesOf({ length }) {
+  return Math.max(1, Math.round(length / WALKED_M_A_MINUTE));
+}
+
+function nearestSaid([site, walk]) {
+  const name = say("Site {0}", site.no);
+  return walk.length === undefined ? say("Nearest in a straight line: {0}, {1}.", name, lengthWords(walk.straight)) : say("Nearest on foot: {0}, {1} min.", name, minutesOf(walk));
 }
 
 // In a play area a distance goes from its edge; elsewhere from the place itself.

@@ -22,14 +22,16 @@ function isMine(site) {
 }
 
 function tellDistrict() {
-  byId("district-told").textContent = mine.place < 0 ? "" : districtWords();
+  const name = study.districts.names?.[mine.place]; // on the screen the list beside it says it
+  byId("district-told").replaceChildren(...(name ? [el("b", { class: "onpaper" }, el("bdi", {}, name), ": "), districtWords()] : []));
 }
 
 function districtWords() {
   const ranked = table.sites.filter((site) => site.status === RANKED).length;
   const gains = study.districts.gains[mine.place].slice(0, 3).map(([no, children]) => say("Site {0} ({1})", no, number(children)));
   return [
-    say("{0} of {1} parcels are ranked here; ranks are those of the whole town.", number(ranked), number(table.sites.length)),
+    ranked === 1 ? say("{0} of {1} parcels is ranked here; ranks are those of the whole town.", 1, number(table.sites.length))
+      : say("{0} of {1} parcels are ranked here; ranks are those of the whole town.", number(ranked), number(table.sites.length)),
     gains.length ? say("Most children of this district would be newly served at {0}.", joined(gains)) : ""].filter(Boolean).join(" ");
 }
 

@@ -34,7 +34,6 @@ function drawGround(map) {
   area("trees", { fillColor: token("--woods"), color: token("--woods-mark"), weight: 0.8, fillOpacity: 0.8 });
   line("fences", { color: token("--ink-3"), weight: 1, dashArray: "1 3" });
   area("easements", { fill: false, color: token("--ink-2"), weight: 1, dashArray: "7 3 1 3" });
-  hidden.add("easements");
   over.drawers.push(() => showGround(map));
 }
 

@@ -19,6 +19,8 @@ function setUnits(which) {
   document.querySelectorAll("[data-feet]").forEach((node) => {
     node.textContent = units ? node.dataset.metres : node.dataset.feet;
   });
+  namePriorities();
+  drawTally();
   showChosen();
   showComparing();
   showDistances();
@@ -34,8 +36,8 @@ function placeScale() {
     svg("rect", { x: 0.5, y: 16.5, width: half * 2, height: 5, fill: "var(--sheet)", stroke: "var(--ink)" }),
     svg("rect", { x: 0.5, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
     svg("rect", { x: half, y: 16.5, width: half / 2, height: 5, fill: "var(--ink)" }),
-    text(0, "0"), half < 36 ? "" : text(half, number(length)), text(half * 2, number(length * 2) + " " + word)));
-  byId("scalebar").setAttribute("aria-label", say(units ? "Scale: the bar is {0} meters long" : "Scale: the bar is {0} feet long", number(length * 2)));
+    text(0, "0"), half < 6 + 8 * number(length * 2).length ? "" : text(half, number(length)), text(half * 2, number(length * 2) + " " + word)));
+  byId("scalebar").setAttribute("aria-label", units ? say("Scale: the bar is {0} meters long", number(length * 2)) : say("Scale: the bar is {0} feet long", number(length * 2)));
 }
 
 // Squares of one size for the whole study, whatever part of it is shown: "Site 4, C4".

@@ -7,23 +7,29 @@ import gzip
 import json
 import re
 from dataclasses import replace
+from functools import partial
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 import folium
 from branca.element import Element, Figure, MacroElement
 from jinja2 import Environment, Template
+from markupsafe import Markup
 
+from playsite.criteria.roots import MOST_ROOTS_M
 from playsite.report import wording
 from playsite.report.paper import drawing_style
+from playsite.report.people_units import UNITS, in_feet
 from playsite.report.web_map.grades import grade_classes
 from playsite.report.web_map.light import lightened
-from playsite.report.web_map.payload import STATUSES, pad_words, payload, setback_words
+from playsite.report.web_map.payload import STATUSES, pad_words, payload
 from playsite.report.web_map.roots import root_zones
 from playsite.report.web_map.words import Translation
 from playsite.result import CAUTIONS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from playsite._words_file import Words
     from playsite.result import Result
 
@@ -177,6 +183,7 @@ def _body(result: Result, told: Translation) -> str:
     environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
     environment.filters["t"] = told.said
     page = environment.from_string(told.of_html(_read("page.html")))
+    in_both = partial(_in_both, result.study.units, told)
     sites = result.sites
     rows = [_row(row, result) for row in wording.records(sites.head(ROWS_AT_FIRST))]
     return page.render(
@@ -185,16 +192,16 @@ def _body(result: Result, told: Translation) -> str:
         answer=told.with_bold(wording.answer_parts(result)),
         tally=re.split(r"([\d,]*\d)", told.said(wording.tally_sentence(result))),
         made_on=wording.date_text(result.study.made_on),
-        nearest=wording.nearest_miss_sentence(result),
+        nearest=in_both(partial(_nearest, result)),
         not_a_survey=wording.NOT_A_SURVEY,
         dates=wording.data_dates(result),
         loud=[finding for finding in result.findings if finding.weight == "loud"],
-        in_units=lambda text: told.said(wording.in_readers_units(text, result.study.units)),
+        in_units=lambda text: in_both(partial(wording.in_readers_units, text)),
         cautions=CAUTIONS,
         layers=wording.records(result.layers),
         sources=_sources(result),
-        pad=pad_words(result),
-        setbacks=setback_words(result),
+        pad=in_both(partial(pad_words, result)),
+        most_roots=in_both(partial(wording.distance_text, MOST_ROOTS_M)),
         study_pad=result.pad,
         rows=rows,
         total=len(sites),
@@ -236,6 +243,19 @@ def _sources(result: Result) -> list[tuple[str, str]]:
         for chosen in result.criteria
         if chosen.criterion.sources
     ]
+
+
+def _nearest(result: Result, units: str) -> str:
+    return wording.nearest_miss_sentence(result, units=units)
+
+
+def _in_both(own: str, told: Translation, text: Callable[[str], str]) -> str:
+    """Write a text in the study's own units, with the pair from which the page's script takes one."""
+    feet, metres = (told.said(text(units)) for units in UNITS)
+    if feet == metres:
+        return feet
+    span = Markup('<span data-feet="{}" data-metres="{}">{}</span>')
+    return span.format(feet, metres, feet if in_feet(own) else metres)
 
 
 def _data_block(content: dict[str, Any]) -> str:

@@ -14,10 +14,10 @@ from playsite.ranking.draws import NORMAL
 from playsite.ranking.near_ties import SEPARABLE
 from playsite.report import wording
 from playsite.report.earth import EARTH_CAUTION, earth_sentences
-from playsite.report.firm_facts import FirmFacts
+from playsite.report.firm_facts import FirmFacts, criterion_name
 from playsite.report.firm_whole import firm_sentences, visit_sentence
 from playsite.report.firm_words import short_and_more
-from playsite.report.people_units import UNITS, in_feet, pad_size_text
+from playsite.report.people_units import in_feet, pad_size_text
 from playsite.report.water import WATER_CAUTION, water_sentences
 from playsite.report.web_map.columns import as_columns, lean
 from playsite.report.web_map.districts import districts
@@ -64,7 +64,7 @@ if TYPE_CHECKING:
     from playsite.report.wording import Row
     from playsite.result import Result
 
-__all__ = ["STATUSES", "pad_words", "payload", "setback_words"]
+__all__ = ["STATUSES", "pad_words", "payload"]
 
 STATUSES = ("ranked", "does not fit", "screened out", "not assessed")
 MANY_PARCELS = 2000
@@ -139,21 +139,16 @@ def _first(result: Result) -> int:
     return result.sites["parcel_id"].tolist().index(nearest["parcel_id"])
 
 
-def pad_words(result: Result) -> list[str]:
-    """Size of the play area that is needed, in feet and in metres."""
-    pad = result.pad
-    return [pad_size_text(pad.length_m, pad.width_m, units) for units in UNITS]
-
-
-def setback_words(result: Result) -> list[str]:
-    """Setbacks as the study sets them, in feet and in metres."""
-    return [in_readers_units(result.study.setbacks, units) for units in UNITS]
+def pad_words(result: Result, units: str) -> str:
+    """Size of the play area that is needed."""
+    return pad_size_text(result.pad.length_m, result.pad.width_m, units)
 
 
 def _criterion(chosen: Chosen) -> dict[str, Any]:
     criterion = chosen.criterion
     return {
         "name": criterion.name,
+        "said": criterion_name(criterion.name),
         "plain": said(partial(in_readers_units, criterion.plain)),
         "group": criterion.group,
         "weight": chosen.weight,

@@ -13,28 +13,37 @@ function drawPriorities() {
 }
 
 function groupOfSliders([group, ks], i) {
-  const name = say(group), each = el("div", { class: "each", id: "each-" + i, hidden: "" }, ks.map((k) => slider(say(said(study.criteria[k].plain)), [k], CRITERION_MOST)));
+  const name = say(group), each = el("div", { class: "each", id: "each-" + i, hidden: "" }, ks.map((k) => slider(() => say(said(study.criteria[k].plain)), [k], CRITERION_MOST)));
   const open = el("button", { type: "button", class: "open", "aria-expanded": "false", "aria-controls": each.id, "aria-label": say("{0}: each on its own", name) }, "+");
   open.addEventListener("click", () => {
     each.hidden = !each.hidden;
     open.setAttribute("aria-expanded", String(!each.hidden));
     open.textContent = each.hidden ? "+" : "\u2212";
   });
-  const row = slider(name, ks, GROUP_MOST);
+  const row = slider(() => name, ks, GROUP_MOST);
   if (ks.length > 1) row.append(open);
   return el("div", { role: "group", "aria-label": name }, row, each);
 }
 
 // The dashed tick stands at the adopted weight.
-function slider(name, ks, usual) {
+function slider(nameOf, ks, usual) {
   const adopted = sumOf(weights.adopted, ks), most = Math.max(usual, Math.ceil(adopted / 5) * 10);
-  const track = el("input", { type: "range", min: 0, max: most, step: 0.5, "aria-label": name });
-  const field = el("input", { type: "number", min: 0, max: MOST_WEIGHT, step: "any", "aria-label": say("{0}: weight", name) });
+  const track = el("input", { type: "range", min: 0, max: most, step: 0.5 });
+  const field = el("input", { type: "number", min: 0, max: MOST_WEIGHT, step: "any" }), label = el("span", {});
   const part = adopted / most, tick = el("i", { class: "adopted", style: `inset-inline-start:calc(${(part * 100).toFixed(2)}% + ${(6.5 - 13 * part).toFixed(2)}px)` });
   for (const input of [track, field]) input.addEventListener("input", () => { if (input.value !== "") moveWeights(ks, Number(input.value), input); });
   field.addEventListener("change", showPriorities);
-  priorities.rows.push({ ks, track, field });
-  return el("div", { class: "weigh" }, el("span", {}, name), el("div", { class: "track" }, tick, track), field);
+  priorities.rows.push({ ks, track, field, label, nameOf });
+  return el("div", { class: "weigh" }, label, el("div", { class: "track" }, tick, track), field);
+}
+
+// In feet or in metres: some names have a distance in them.
+function namePriorities() {
+  for (const { track, field, label, nameOf } of priorities.rows) {
+    label.textContent = nameOf();
+    track.setAttribute("aria-label", nameOf());
+    field.setAttribute("aria-label", say("{0}: weight", nameOf()));
+  }
 }
 
 function sumOf(all, ks) {
@@ -83,7 +92,7 @@ function leverNodes() {
   if (leaders.length > 1) return sayNodes("{0} are tied.", el("b", {}, joined(leaders)));
   const bold = (text) => el("b", {}, text), first = bold(leaders[0]);
   const told = leadLost(weights.own, study.scores, weights.now ? weights.now.ranks : Uint32Array.from(study.rows, (site) => site.rank || 0)).map(({ factor, criterion, rival }) =>
-    [bold(say(study.criteria[criterion].name.replaceAll("_", " "))), bold(factorText(factor)), bold(say("Site {0}", study.rows[rival].no))]);
+    [bold(study.criteria[criterion].said), bold(factorText(factor)), bold(say("Site {0}", study.rows[rival].no))]);
   if (!told.length) return sayNodes("Still {0}, whichever one weight is moved, and however far.", first);
   if (told.length === 1) return sayNodes("Still {0} until {1} counts {2} times as much as now. Then {3} leads.", first, ...told[0]);
   return sayNodes("Still {0} until {1} counts {2} times as much as now (then {3} leads) or {4} counts {5} times as much (then {6} leads).", first, ...told.flat());
@@ -108,13 +117,13 @@ function showAnswer() {
   priorities.adopted ||= [...head.childNodes];
   byId("own").hidden = !isOwn();
   head.replaceChildren(...(isOwn() ? ownAnswer() : priorities.adopted));
-  byId("own-tally").textContent = study.ranked === study.adopted ? "" : say("With your own weights {0} are ranked.", number(study.ranked));
+  byId("own-tally").textContent = study.ranked === study.adopted ? "" : study.ranked === 1 ? say("With your own weights one is ranked.") : say("With your own weights {0} are ranked.", number(study.ranked));
   fitAnswer();
 }
 
 function ownAnswer() {
   if (!study.ranked) return [say("No site is ranked with these weights: too little is known.")];
-  if (!study.shows_order) return study.adopted < FEWEST_IN_ORDER ? priorities.adopted : [say("{0} sites are ranked. Compare them side by side.", number(study.ranked))];
+  if (!study.shows_order) return study.adopted < FEWEST_IN_ORDER ? priorities.adopted : [study.ranked === 1 ? say("One site is ranked with these weights.") : say("{0} sites are ranked. Compare them side by side.", number(study.ranked))];
   const leaders = sharing(1), bold = (text) => el("b", {}, text);
   if (leaders.length > 4) return [say("{0} sites are tied for first.", number(leaders.length))];
   if (leaders.length > 1) return sayNodes("{0} are tied.", bold(joined(leaders.map((site) => say("Site {0}", site.no)))));

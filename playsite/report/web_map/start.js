@@ -100,6 +100,15 @@ function readAddress() {
   return asked;
 }
 
+// Another link put into the same window is opened as a page of its own; the way past the map is no link.
+function listenToAddress() {
+  addEventListener("hashchange", () => { if (location.hash.includes("=")) location.reload(); });
+  document.querySelector(".skip").addEventListener("click", (event) => {
+    event.preventDefault();
+    byId("views").focus();
+  });
+}
+
 function keepAddress() {
   try {
     const own = isOwn() ? "&weights=" + weightsInAddress() : "";
@@ -114,8 +123,10 @@ function secondSheet() {
   const rows = study.sites.slice(0, study.sites.length <= AT_ONCE ? study.sites.length : Math.min(study.ranked, MOST_ON_PAPER));
   const groups = new Set(rows.map((site) => site.status)).size - 1;
   if (rows.length + groups <= ON_FIRST_SHEET) return [];
-  return rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("bdi", {}, site.name || ""),
-    el("span", {}, site.status === RANKED ? [String(site.score), site.range ? ", " + site.range : ""] : site.short)));
+  // A sheet by itself too says whose weights these are.
+  const head = el("p", {}, el("b", {}, document.title), isOwn() ? [", ", el("b", {}, byId("own").textContent)] : "", ". ", byId("survey").textContent);
+  return [head, ...rows.map((site) => el("div", {}, site.status === RANKED ? chip(site) : stateSign(site.status), el("b", {}, say("Site {0}", site.no)), el("bdi", {}, site.name || ""),
+    el("span", {}, site.status === RANKED ? [String(site.score), site.range ? ", " + site.range : ""] : site.short)))];
 }
 
 function fitAnswer() {
@@ -125,8 +136,7 @@ function fitAnswer() {
 
 function sayFailure(error) {
   const note = byId("opening");
-  note.textContent = "The map could not be drawn. The answer and the first rows of the table are complete. " +
-    "Open the file in a browser from 2023 or later to see the map. (" + error.message + ")";
+  note.textContent = say("The map could not be drawn. The answer and the first rows of the table are complete. Open the file in a browser from 2023 or later to see the map.") + ` (${error.message})`;
   note.setAttribute("role", "alert");
   note.hidden = false;
 }
@@ -145,7 +155,8 @@ async function start() {
   const map = makeMap(), box = wholeBox();
   drawDistricts();
   drawRanking();
-  for (const layer of ["reach", "roots", "slopes", "grades"]) hidden.add(layer);
+  // What a browser ticked again after a reload holds too.
+  for (const box of document.querySelectorAll("[data-layer]:not(:checked)")) hidden.add(box.dataset.layer);
   makeOver(map);
   over.grounds.push(placeDistrict);
   makeGrid(box);
@@ -172,6 +183,7 @@ async function start() {
   markStops();
   listenToKeys();
   listenToViews();
+  listenToAddress();
   listenToLayers(map);
   listenToPaper(map, box);
   byId("opening").hidden = true;

@@ -46,6 +46,7 @@ function openCard(from) {
 }
 
 function walkByKeys(event) {
+  if (event.ctrlKey || event.altKey || event.metaKey) return; // the browser's own: larger letters, back
   const last = study.sites.length - 1;
   const to = { ArrowRight: chosen + 1, ArrowDown: chosen + 1, ArrowLeft: chosen - 1, ArrowUp: chosen - 1, Home: 0, End: last }[event.key];
   if (to !== undefined) {
@@ -86,6 +87,7 @@ function showView(name) {
     byId("tab-" + view).setAttribute("aria-selected", String(view === name));
     byId("tab-" + view).tabIndex = view === name ? 0 : -1;
   }
+  byId("tab-" + name).scrollIntoView({ block: "nearest", inline: "nearest" }); // on a phone the row of tabs slides
   byId("map").classList.toggle("asking", name === "distances");
   showChosen();
   showComparing();
@@ -97,6 +99,7 @@ function listenToViews() {
     const tab = byId("tab-" + view);
     tab.addEventListener("click", () => showView(view));
     tab.addEventListener("keydown", (event) => {
+      if (event.ctrlKey || event.altKey || event.metaKey) return;
       const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key] * (FROM_RIGHT ? -1 : 1);
       if (!step) return;
       const shown = VIEWS.filter((each) => !byId("tab-" + each).hidden);

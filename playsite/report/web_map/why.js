@@ -28,8 +28,8 @@ function showFound() {
 }
 
 function matches(asked) {
-  const number = Number(asked.replace(/^site\s*/, ""));
-  const exact = study.sites.findIndex((site) => site.no === number || site.id.toLowerCase() === asked);
+  const isIt = (site) => [String(site.no), "site " + site.no, site.id.toLowerCase(), say("Site {0}", site.no).replace(ISOLATES, "").toLowerCase()].includes(asked);
+  const exact = study.sites.findIndex(isIt);
   const found = exact < 0 ? [] : [exact];
   for (let i = 0; i < study.sites.length && found.length < FOUND_AT_MOST; i++) {
     const site = study.sites[i];
