@@ -47,6 +47,7 @@ IN_TEXT = re.compile(
 )
 NOT_KNOWN = "unknown"
 _DAY_H = 24
+_THOUSAND = 1000  # from here on figures stand in threes
 _SAID_ONCE = {Unit.METRE, Unit.SQUARE_METRE, Unit.CUBIC_METRE, Unit.MINUTE, Unit.RATIO}
 _WHOLE_COUNT = 10  # a tenth of a child says nothing where there are ten
 NONE_FOUND = "none found"
@@ -428,9 +429,11 @@ def _one_in_feet(text: str, unit: str) -> str:
 
 def _rounded(found: re.Match[str]) -> str:
     """Metres as a distance is read; shorter ones stay as they are: they may be a limit."""
-    if found[3] != "m" or found[1] or "." not in found[2] or _number(found[2]) < 10:
+    value = _number(found[2])
+    is_told = value < (10 if "." in found[2] else _THOUSAND)
+    if found[3] != "m" or found[1] or is_told:
         return found[0]
-    return distance_text(_number(found[2]), "metres")
+    return distance_text(value, "metres")
 
 
 def _number(text: str) -> float:

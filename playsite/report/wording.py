@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
@@ -154,11 +155,11 @@ def ordinal(number: int) -> str:
 
     Examples
     --------
-    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 21, 112)]
-    ['1st', '2nd', '3rd', '4th', '11th', '21st', '112th']
+    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 21, 112, 7001)]
+    ['1st', '2nd', '3rd', '4th', '11th', '21st', '112th', '7,001st']
     """
     ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{'th' if number % 100 in {11, 12, 13} else ending}"
+    return f"{number:,}{'th' if number % 100 in {11, 12, 13} else ending}"
 
 
 def joined(items: Sequence[str]) -> str:
@@ -531,8 +532,15 @@ def plain_cell(value: object) -> str:
 
 
 def note_text(row: Row) -> str:
-    """Note of a measurement as it stands behind its value, which says itself where it is unknown."""
-    return plain_cell(row["note"]).removeprefix("unknown: ")
+    """Note of a measurement as it stands behind its value, which says itself where it is unknown.
+
+    Examples
+    --------
+    >>> note_text({"note": "unknown: the study has no layer of drinking_water"})
+    'the study has no layer of drinking water'
+    """
+    note = plain_cell(row["note"]).removeprefix("unknown: ")
+    return re.sub(r"(?<=[a-z])_(?=[a-z])", " ", note)
 
 
 def _capital(text: str) -> str:

@@ -560,3 +560,41 @@ def test_names_with_a_distance_in_them_and_warnings_follow_the_units(browser, tm
         )
         assert f"off by {told}." in shown[1]
         assert f"hollows within {told}" in shown[2]
+
+
+def test_the_keyboard_is_not_lost_where_a_button_goes_or_a_card_is_left(browser, tmp_path):
+    from selenium.webdriver.common.keys import Keys
+
+    write_map(MADE_UP.made_up_result(70), path := tmp_path / "map.html")
+    driver = opened(browser, path)
+    count = "return document.querySelectorAll('#ranking tbody button').length"
+    before = run(driver, count)
+    run(driver, "document.getElementById('more-all').focus()")
+    press(driver, Keys.ENTER)
+    place = "return [...document.querySelectorAll('#ranking tbody button')].indexOf(document.activeElement)"
+    assert (run(driver, place), run(driver, count)) == (before, 70)
+    run(
+        driver,
+        "document.getElementById('tab-why').click(); document.getElementById('find').focus()",
+    )
+    press(driver, "site 9", Keys.ENTER)
+    assert run(driver, FOCUSED) == "verdict"
+    press(driver, Keys.ESCAPE)
+    assert run(driver, FOCUSED) == "find"
+    run(driver, "document.querySelector('#verdict button').click()")
+    assert run(driver, FOCUSED) == "card"
+    press(driver, Keys.ESCAPE)
+    shown = "return document.getElementById('view-why').hidden"
+    assert (run(driver, FOCUSED), run(driver, shown)) == ("tab-why", False)
+
+
+def test_a_chosen_pad_s_tag_is_as_wide_as_its_rank(browser, tmp_path):
+    write_map(MADE_UP.made_up_result(1200), path := tmp_path / "map.html")
+    driver = opened(browser, path)
+    run(driver, "document.getElementById('more-all').click()")
+    run(driver, "document.querySelectorAll('#ranking tbody button')[500].click()")
+    wide = run(
+        driver,
+        "return ['.rank', '.tag'].map((part) => document.querySelector('#map .pad.on ' + part).getBoundingClientRect().width)",
+    )
+    assert wide[0] < wide[1]

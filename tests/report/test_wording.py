@@ -111,6 +111,7 @@ def test_percent_has_no_space_and_halves_go_up():
     [
         ("no way within 2,000 m", "no way within 6,560 ft", "no way within 2,000 m"),
         ("81.4 m round", "270 ft round", "81 m round"),
+        ("5120 m of streets", "16,800 ft of streets", "5,120 m of streets"),
         ("assumed 3 to 4 m/s", "assumed 10 to 13 ft/s", "assumed 3 to 4 m/s"),
         ("5 to 10 m off", "16 to 33 ft off", "5 to 10 m off"),
         ("a fall of 0.75 m", "a fall of 2 ft", "a fall of 0.75 m"),

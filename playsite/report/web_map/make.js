@@ -54,9 +54,9 @@ function number(value) {
 }
 
 function ordinal(value) {
-  if (document.documentElement.lang !== "en") return say("{0}.", value);
+  if (document.documentElement.lang !== "en") return say("{0}.", number(value));
   const ending = { 1: "st", 2: "nd", 3: "rd" }[value % 10];
-  return value + (!ending || (value % 100 > 10 && value % 100 < 14) ? "th" : ending);
+  return number(value) + (!ending || (value % 100 > 10 && value % 100 < 14) ? "th" : ending);
 }
 
 function joined(items) {

@@ -73,20 +73,22 @@ function placePad(site) {
   const corners = site.pad.flatMap((rings) => rings[0].map(place)), isPlan = hasPlan(site);
   const side = (a, b) => a.distanceTo(b);
   const sides = [side(corners[0], corners[1]), side(corners[1], corners[2])];
-  const isSmall = !isPlan && study.shows_order && (Math.max(...sides) < TAG.width || Math.min(...sides) < TAG.height);
+  const isSmall = !isPlan && study.shows_order && (Math.max(...sides) < tagWidth(site) || Math.min(...sides) < TAG.height);
   node.classList.toggle("small", isSmall);
-  halo.setAttribute("d", isSmall ? boxPath(at) : d);
+  const wide = tagWidth(site);
+  halo.setAttribute("d", isSmall ? boxPath(at, wide) : d);
   body.setAttribute("d", d);
   // On a plan the number stands at the corner: its middle is full of equipment.
   const top = corners.reduce((a, b) => (b.y < a.y ? b : a)), spot = isPlan ? { x: top.x, y: top.y - TAG.height / 2 - 4 } : at;
   tag.style.display = isSmall || (isPlan && study.shows_order) ? "" : "none";
-  tag.setAttribute("x", spot.x - TAG.width / 2);
+  tag.setAttribute("width", wide);
+  tag.setAttribute("x", spot.x - wide / 2);
   tag.setAttribute("y", spot.y - TAG.height / 2);
   rank.setAttribute("x", spot.x);
   rank.setAttribute("y", spot.y + 4.6);
-  const around = L.bounds([...(isSmall ? [] : corners), [spot.x - TAG.width / 2, spot.y - TAG.height / 2], [spot.x + TAG.width / 2, spot.y + TAG.height / 2]]);
+  const around = L.bounds([...(isSmall ? [] : corners), [spot.x - wide / 2, spot.y - TAG.height / 2], [spot.x + wide / 2, spot.y + TAG.height / 2]]);
   // Pieces on a plan are named inside the pad: it is taken once they are.
-  if (isPlan) take(spot.x, spot.y, TAG.width, TAG.height);
+  if (isPlan) take(spot.x, spot.y, wide, TAG.height);
   else over.taken.push(sidesOf(around));
   return sidesOf(around);
 }
@@ -113,9 +115,14 @@ function slopeOf(site) {
   return row ? ", " + textAt(row[1]) : "";
 }
 
-function boxPath(at) {
-  const x = at.x - TAG.width / 2, y = at.y - TAG.height / 2;
-  return `M${x} ${y}h${TAG.width}v${TAG.height}h-${TAG.width}Z`;
+// A chosen site may have a rank of four figures.
+function tagWidth(site) {
+  return Math.max(TAG.width, String(site.rank).length * 9 + 4);
+}
+
+function boxPath(at, wide) {
+  const x = at.x - wide / 2, y = at.y - TAG.height / 2;
+  return `M${x} ${y}h${wide}v${TAG.height}h-${wide}Z`;
 }
 
 // Outline of the chosen parcel; where it has no node of its own, this is the stop of the keyboard.

@@ -6,9 +6,16 @@ const table = { sites: [], rows: new Map(), shown: 0, group: null, states: null 
 function drawRanking() {
   const more = byId("more"), all = el("button", { type: "button", class: "btn", id: "more-all" });
   more.after(" ", all);
-  more.addEventListener("click", () => showRows(table.shown + MORE));
-  all.addEventListener("click", () => showRows(table.sites.length));
+  more.addEventListener("click", () => showMoreRows(table.shown + MORE));
+  all.addEventListener("click", () => showMoreRows(table.sites.length));
   drawRows();
+}
+
+// Where the last rows come the button goes, and the keyboard stands on the first of them.
+function showMoreRows(count) {
+  const first = table.sites[table.shown];
+  showRows(count);
+  if (byId("more").hidden) table.rows.get(first.place).querySelector("button").focus();
 }
 
 function drawRows() {

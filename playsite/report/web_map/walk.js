@@ -69,14 +69,14 @@ function listenToKeys() {
   map.addEventListener("focusin", ({ relatedTarget: from }) => {
     if (from && !map.contains(from) && from !== byId("card")) beforeMap = from; // the card was opened from here
   });
-  for (const id of ["card", "verdict"]) {
-    byId(id).addEventListener("keydown", (event) => {
-      if (event.key !== "Escape") return;
-      const row = table.rows.get(chosen)?.querySelector("button");
-      (cameFrom === "map" ? stopOnMap() : cameFrom || row || byId("tab-ranking"))?.focus();
-      cameFrom = null;
-    });
-  }
+  byId("verdict").addEventListener("keydown", (event) => { if (event.key === "Escape") byId("find").focus(); });
+  byId("card").addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    const row = table.rows.get(chosen)?.querySelector("button");
+    if (cameFrom?.role === "tab") cameFrom.click(); // back to the view it was opened from
+    (cameFrom === "map" ? stopOnMap() : cameFrom || row || byId("tab-ranking"))?.focus();
+    cameFrom = null;
+  });
 }
 
 const VIEWS = ["ranking", "priorities", "compare", "why", "distances"];
