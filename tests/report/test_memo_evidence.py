@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pandas as pd
 import pytest
 from made_up_costs import book_of, cost_table, facts
 from made_up_program import ONE_CLIMBER, pad_of
@@ -14,6 +15,7 @@ from playsite.cost.site_costs import costs_of
 from playsite.problems import Finding
 from playsite.report.memo import memo_of
 from playsite.report.memo.blocks import Paragraph, Table
+from playsite.result import RELAXATION_COLUMNS
 
 
 def priced(result):
@@ -93,3 +95,31 @@ def test_a_number_without_a_source_would_be_found():
     assert list(cells_without_source(replace(memo, blocks=(table, *memo.blocks)), ADDRESSES)) == [
         (["4,711"], "Strays")
     ]
+
+
+def too_tight(parcels, *, statuses):
+    """Give a result of lots, of which each that is too tight is told by how much."""
+    result = made_up_result(parcels, statuses=statuses, base_map=False)
+    tight = result.sites.loc[result.sites["status"] == "does not fit", "parcel_id"]
+    rows = [(lot, "parcel", "", "", 0.0, 0.0, 3.0 + at) for at, lot in enumerate(tight)]
+    return replace(result, relaxations=pd.DataFrame(rows, columns=[*RELAXATION_COLUMNS]))
+
+
+@pytest.mark.parametrize("best", ["ranked", "screened out"])
+def test_of_parcels_that_the_text_does_not_name_the_evidence_has_no_rows(best):
+    # thirteen thousand lots of a city would fill two hundred pages
+    few, many = (
+        memo_of(too_tight(parcels, statuses=(best, *["does not fit"] * 7)))
+        for parcels in (200, 400)
+    )
+    few, many = (
+        [
+            row[1]
+            for block in memo.blocks
+            if getattr(block, "is_evidence", False)
+            for row in block.rows
+        ]
+        for memo in (few, many)
+    )
+    assert sum(what.startswith("what would let it fit") for what in few) == 8
+    assert len(many) == len(few)

@@ -17,9 +17,22 @@ if TYPE_CHECKING:
     from playsite.report.memo.blocks import Block, Page
     from playsite.report.memo.readings import Readings
 
-__all__ = ["alternatives"]
+__all__ = ["alternatives", "changes_told"]
 
 _MOST = 8
+
+
+def changes_told(readings: Readings) -> list[tuple[str, str]]:
+    """Give parcels that are too tight, and the one change that would let the play area fit."""
+    result = readings.result
+    changes, told = by_parcel(result.relaxations), []
+    for site in rows_of(result.sites[result.sites["status"] == "does not fit"]):
+        said = change_sentences(changes.get(str(site["parcel_id"]), []), result.study.units)
+        if said:
+            told.append((readings.title(site), said[0]))
+        if len(told) == _MOST:
+            break
+    return told
 
 
 def alternatives(readings: Readings, page: Page) -> Iterator[Block]:
@@ -31,12 +44,7 @@ def alternatives(readings: Readings, page: Page) -> Iterator[Block]:
         f"{area_text(pad.area_m2, units)}) fits on {int(result.fits_beside[name].sum()):,} of {total:,} parcels."
         for name, pad in result.beside.items()
     ]
-    changes = by_parcel(result.relaxations)
-    rows = []
-    for site in rows_of(result.sites[result.sites["status"] == "does not fit"]):
-        said = change_sentences(changes.get(str(site["parcel_id"]), []), units)
-        if said:
-            rows.append((readings.title(site), said[0]))
+    rows = changes_told(readings)
     if not (smaller or rows):
         return
     yield Heading("Alternatives")
@@ -46,7 +54,7 @@ def alternatives(readings: Readings, page: Page) -> Iterator[Block]:
         yield Table(
             "Parcels that are too tight, and the one change that would let the play area fit",
             ("Parcel", "What would have to change"),
-            tuple(rows[:_MOST]),
+            tuple(rows),
             shares(page, 0.3, 0.7),
             bold=(0,),
             evidence=("L",),

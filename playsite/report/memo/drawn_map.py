@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import numpy as np
 import shapely
-from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.collections import PathCollection
 from matplotlib.path import Path as Outline
 
 from playsite.report.ink import INK
@@ -35,6 +35,7 @@ _LABEL_MM = 4.2
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92)
 _AT_ENDS = (0.06, 0.94, 0.14, 0.86, 0.3, 0.7)  # contours: off the parcel if that can be
 _ROUNDED_M = 0.8
+_FINE_MM, _PER_PATH = 0.03, 400
 _RINGS: tuple[tuple[str, float, Any, bool], ...] = (  # by step: ink of the tint, line, ticks
     ("low-3", 1.4, "solid", True),
     ("low-2", 1.4, (0, (3.2, 1.6)), True),
@@ -74,11 +75,11 @@ class Sheet:
 
     def fill(self, shapes: gpd.GeoDataFrame, ink: str, **look: Any) -> None:
         """Fill polygons; options are z, alpha, edge, hatch, hatch_ink."""
-        outlines = [_outline(part) for part in _parts(shapes, "Polygon")]
+        parts = self._on_paper(shapely.orient_polygons(_parts(shapes, "Polygon")))
         hatch_ink = look.get("hatch_ink")
         self.axes.add_collection(
             PathCollection(
-                outlines,
+                _together([_outline((part.exterior, *part.interiors)) for part in parts]),
                 facecolors=INK[ink] if not look.get("clear") else "none",
                 edgecolors=INK[look.get("edge") or hatch_ink or ink],
                 linewidths=0.6 if look.get("edge") else 0,
@@ -99,13 +100,17 @@ class Sheet:
         ]
         lines = [*_parts(shapes, "LineString"), *_parts(shapes, "LinearRing"), *rings]
         self.axes.add_collection(
-            LineCollection(
-                [shapely.get_coordinates(line) for line in lines],
-                colors=INK[ink], linewidths=width, linestyles=[style], alpha=alpha, zorder=z,
+            PathCollection(
+                _together([_outline((line,)) for line in self._on_paper(lines)]), facecolors="none",
+                edgecolors=INK[ink], linewidths=width, linestyles=[style], alpha=alpha, zorder=z,
                 capstyle="round" if isinstance(style, tuple) and style[1][0] < 1 else "butt",
             ),
             autolim=False,
         )  # fmt: skip
+
+    def _on_paper(self, parts: Any) -> Any:
+        """Shapes without the corners that nobody sees at this scale."""
+        return shapely.simplify(parts, self.ground_m(_FINE_MM))
 
     def reserve(self, x: float, y: float, width_mm: float, height_mm: float) -> None:
         """Keep lettering off a place."""
@@ -405,9 +410,19 @@ def _parts(shapes: gpd.GeoDataFrame, kind: str) -> list[Any]:
     return [piece for piece in pieces if piece.geom_type == kind and not piece.is_empty]
 
 
-def _outline(part: Any) -> Outline:
-    rings = [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
-    codes = [
-        [Outline.MOVETO, *[Outline.LINETO] * (len(ring) - 2), Outline.CLOSEPOLY] for ring in rings
+def _outline(lines: Sequence[Any]) -> Outline:
+    """Lines as one path; rings are closed."""
+    points = [shapely.get_coordinates(line) for line in lines]
+    codes = [[Outline.MOVETO, *[Outline.LINETO] * (len(each) - 1)] for each in points]
+    for line, own in zip(lines, codes, strict=True):
+        if line.is_ring:
+            own[-1] = Outline.CLOSEPOLY
+    return Outline(np.concatenate(points), np.concatenate(codes))
+
+
+def _together(paths: list[Outline]) -> list[Outline]:
+    """Many paths in few: a town's parcels one by one, each with its style, would be megabytes."""
+    return [
+        Outline.make_compound_path(*paths[start : start + _PER_PATH])
+        for start in range(0, len(paths), _PER_PATH)
     ]
-    return Outline(np.concatenate(rings), np.concatenate(codes))

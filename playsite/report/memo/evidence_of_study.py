@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from playsite.report.binding import by_parcel, change_sentences
 from playsite.report.low_spots import rings_text
+from playsite.report.memo.alternatives import changes_told
 from playsite.report.memo.drawn_map import contour_steps
 from playsite.report.memo.evidence import Entry
 from playsite.report.memo.evidence_of_firmness import firm_entries, firm_site_entries
@@ -14,7 +14,7 @@ from playsite.report.memo.evidence_of_money import charter_entries, money_entrie
 from playsite.report.memo.evidence_of_people import ballot_entries, need_entries, visit_entries
 from playsite.report.memo.evidence_of_sites import site_entries
 from playsite.report.memo.exclusions_map import rules_taken
-from playsite.report.memo.land import left_out_rules
+from playsite.report.memo.land import left_out_rules, nearest_misses
 from playsite.report.memo.program import piece_cells
 from playsite.report.memo.readings import plain_name, rows_of
 from playsite.report.people_units import (
@@ -198,21 +198,19 @@ def _land(readings: Readings) -> Iterator[Entry]:
     if rules:
         told = "; ".join(f"{rule} {count:,}" for rule, count in rules)
         yield entry("parcels left out by rule", told)
-    changes = by_parcel(result.relaxations)
-    for site in rows_of(result.sites[result.sites["status"] == "does not fit"]):
-        change = change_sentences(changes.get(str(site["parcel_id"]), []), units)
-        if change:
-            yield entry(f"what would let it fit, {readings.title(site)}", change[0],
-                        "rules relaxed one by one")  # fmt: skip
+    for title, change in changes_told(readings):
+        yield entry(f"what would let it fit, {title}", change, "rules relaxed one by one")
     if not readings.ranked:
-        for miss in rows_of(result.misses):
+        near = nearest_misses(readings)
+        told_of = {site["parcel_id"] for site in near}
+        for miss in rows_of(result.misses[result.misses["parcel_id"].isin(told_of)]):
             yield entry(
                 f"miss of {miss['parcel_id']}",
                 miss_sentence(miss, units),
                 "held against a rule",
                 plain_cell(miss["source"]),
             )
-        for site in rows_of(result.sites):
+        for site in near:
             yield entry(
                 f"miss of {site['parcel_id']}",
                 first_rule(site, [], units) + f"; largest scale {_scale(readings, site)}",

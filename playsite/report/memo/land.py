@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from playsite.report.memo.readings import Readings
     from playsite.result import Result
 
-__all__ = ["land", "left_out_rules", "parcels_out"]
+__all__ = ["land", "left_out_rules", "nearest_misses", "parcels_out"]
 
-_MOST_OUT = 60
+_MOST_OUT, _MOST_MISSES = 60, 5
 
 
 def land(readings: Readings, page: Page) -> Iterator[Block]:
@@ -85,6 +85,15 @@ def parcels_out(readings: Readings, page: Page) -> Iterator[Block]:
             "note",
             evidence=("L",),
         )
+
+
+def nearest_misses(readings: Readings) -> list[dict[str, Any]]:
+    """Give the parcels that miss by the smallest part of a limit, nearest first."""
+    misses = readings.result.misses
+    part = (misses["margin"] / misses["limit"].abs()).abs()
+    worst = part.groupby(misses["parcel_id"]).max().dropna().sort_values(kind="stable")
+    sites = readings.result.sites.set_index("parcel_id", drop=False)
+    return [sites.loc[parcel].to_dict() for parcel in worst.index[:_MOST_MISSES]]
 
 
 def _misses(result: Result) -> dict[Any, list[dict[str, Any]]]:

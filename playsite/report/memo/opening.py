@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from playsite.report.cost_words import site_costs, summary_sentence
 from playsite.report.memo.blocks import Callout, Heading, Paragraph, Table
 from playsite.report.memo.firm import clear_lead_sentence, too_close_sentence
+from playsite.report.memo.land import nearest_misses
 from playsite.report.memo.motion import motion
 from playsite.report.memo.overview_map import overview
 from playsite.report.memo.readings import plain_name, rows_of
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
 __all__ = ["opening"]
 
-_MOST_MISSES, _MOST_NAMED = 5, 4
+_MOST_NAMED = 4
 _COUNT = re.compile(r"\b\d+ (?:sites|others)\b")
 
 
@@ -156,13 +157,11 @@ def _conditions(readings: Readings) -> Iterator[Callout]:
 
 
 def _nearest_misses(readings: Readings, page: Page) -> Iterator[Block]:
-    """Give the parcels that miss by the smallest part of a limit, where none is ranked."""
-    misses = readings.result.misses
-    part = (misses["margin"] / misses["limit"].abs()).abs()
-    worst = part.groupby(misses["parcel_id"]).max().dropna().sort_values(kind="stable")
-    sites = readings.result.sites.set_index("parcel_id", drop=False)
-    near = [sites.loc[parcel].to_dict() for parcel in worst.index[:_MOST_MISSES]]
-    rows = tuple((readings.title(site), reason_sentence(site, readings.result)) for site in near)
+    """List the parcels that come nearest, where none is ranked."""
+    rows = tuple(
+        (readings.title(site), reason_sentence(site, readings.result))
+        for site in nearest_misses(readings)
+    )
     if rows:
         yield Table(
             "The nearest misses, nearest first",
