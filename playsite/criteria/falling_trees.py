@@ -69,12 +69,18 @@ def trees_in_reach_count(pads: gpd.GeoDataFrame, site: Site) -> Measured:
 
 def _notes(counts: pd.DataFrame) -> pd.Series[str]:
     def said(row: pd.Series[Any]) -> str:
-        text = f"{row['falls']} trees could fall on the play area"
+        text = (
+            f"{row['falls']} {'tree' if row['falls'] == 1 else 'trees'} could fall on the play area"
+        )
         text += f", {row['failing']} of them poor or dead" if row["failing"] else ""
-        return text + (f"; {row['unknown']} near have no height" if row["unknown"] else "")
+        return text + (_heightless(row["unknown"]) if row["unknown"] else "")
 
     texts: pd.Series[str] = counts.apply(said, axis=1)
     return texts
+
+
+def _heightless(count: int) -> str:
+    return f"; {count} near {'has' if count == 1 else 'have'} no height"
 
 
 def _listed(

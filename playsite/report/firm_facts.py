@@ -126,14 +126,19 @@ def chance_text(chance: float) -> str:
     return share_text(min(max(chance, 1e-9), 1 - 1e-9))
 
 
+_LEAST_FACTOR = 0.005  # less would read "0.00 times as much"
+
+
 def factor_text(factor: float) -> str:
     """How many times as much: two figures that mean something.
 
     Examples
     --------
-    >>> [factor_text(factor) for factor in (2.4412, 23.16, 0.352, 1.043)]
-    ['2.4', '23', '0.35', '1.04']
+    >>> [factor_text(factor) for factor in (2.4412, 23.16, 0.352, 1.043, 0.003)]
+    ['2.4', '23', '0.35', '1.04', 'under 0.01']
     """
+    if factor < _LEAST_FACTOR:
+        return "under 0.01"
     if factor >= 10:
         return f"{factor:,.0f}"
     return f"{factor:.2f}" if factor < 1.1 else f"{factor:.1f}"

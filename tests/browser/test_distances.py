@@ -125,6 +125,17 @@ def test_spoken_is_who_is_nearest_and_not_the_whole_table(driver):
     )
 
 
+def test_home_stays_off_the_paper(driver):
+    click_map(driver, -120, 60)
+    seen = "return getComputedStyle(document.querySelector('#map .marks')).display"
+    try:
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        assert driver.execute_script(seen) == "none"
+    finally:
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert driver.execute_script(seen) != "none"
+
+
 def test_the_ruler_says_what_it_measured_and_is_true(driver, result):
     driver.execute_script("document.getElementById('ask-ruler').click()")
     click_map(driver, -150, -90)

@@ -598,3 +598,13 @@ def test_a_chosen_pad_s_tag_is_as_wide_as_its_rank(browser, tmp_path):
         "return ['.rank', '.tag'].map((part) => document.querySelector('#map .pad.on ' + part).getBoundingClientRect().width)",
     )
     assert wide[0] < wide[1]
+
+
+@pytest.mark.parametrize("width", [800, 1024, 1250])
+def test_on_a_small_desk_units_north_and_every_view_are_within_reach(browser, page, width):
+    driver = opened(browser, page, width, 720)
+    over = """
+    const right = (part) => document.querySelector(part).getBoundingClientRect().right;
+    return [["[data-units='1']", ".mapcol"], ["#scalebar", ".mapcol"], [".north", ".mapcol"], ["#tab-distances", ".tabs"]]
+      .filter(([part, whole]) => right(part) > right(whole)).map(([part]) => part)"""
+    assert run(driver, over) == []

@@ -100,6 +100,7 @@ function leverNodes() {
 
 // Two figures that mean something.
 function factorText(factor) {
+  if (factor < 0.005) return say("under {0}", "0.01");
   return factor >= 10 ? number(Math.round(factor)) : factor.toFixed(factor < 1.1 ? 2 : 1);
 }
 
@@ -117,8 +118,13 @@ function showAnswer() {
   priorities.adopted ||= [...head.childNodes];
   byId("own").hidden = !isOwn();
   head.replaceChildren(...(isOwn() ? ownAnswer() : priorities.adopted));
-  byId("own-tally").textContent = study.ranked === study.adopted ? "" : study.ranked === 1 ? say("With your own weights one is ranked.") : say("With your own weights {0} are ranked.", number(study.ranked));
+  byId("own-tally").textContent = study.ranked === study.adopted ? "" : ownTally();
   fitAnswer();
+}
+
+function ownTally() {
+  if (!study.ranked) return say("With your own weights none is ranked.");
+  return study.ranked === 1 ? say("With your own weights one is ranked.") : say("With your own weights {0} are ranked.", number(study.ranked));
 }
 
 function ownAnswer() {

@@ -3,7 +3,7 @@
 const PAPER = { width: "584px", height: "451px" }; // as print.css leaves room for it
 const ON_FIRST_SHEET = 8, MOST_ON_PAPER = 150;
 let beforePaper = null;
-const PHONE = matchMedia("(max-width: 760px)");
+const PHONE = matchMedia("(max-width: 880px)");
 
 function wholeBox() {
   const box = L.latLngBounds([]);
