@@ -54,16 +54,6 @@ def run(*command: str, module: bool = True) -> int:
     ).returncode
 
 
-def started(*command: str) -> "subprocess.Popen[bytes]":
-    """Start a module of the environment at the project's root; what it says is not shown."""
-    return subprocess.Popen(
-        [str(PYTHON), "-m", *command],
-        cwd=ROOT,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-
-
 def _demand_python() -> None:
     if sys.version_info < OLDEST:
         here = ".".join(map(str, sys.version_info[:3]))

@@ -6,16 +6,12 @@ python scripts/run_tests.py tests/laws -k grade  these tests; the gate is for th
 """
 
 import argparse
-import os
 import sys
 
-from _environment import ready, run, started
+from _environment import ready, run
 
 QUICK = ["-m", "not slow and not browser and not fetched"]
-# One more than there are cores: some tests wait for a browser or a server. A file's fixtures are made once.
-ON_ALL_CORES = ["-n", str((os.cpu_count() or 1) + 1), "--dist", "loadfile"]
-# Judges a small town, and so compiles once for all workers while one core reads the sources.
-COMPILES = ["pytest", "-q", "-p", "no:cacheprovider", "tests/campaign", "-k", "parcels-zeros"]
+ON_ALL_CORES = ["-n", "auto", "--dist", "loadfile"]  # a file's fixtures are made once
 
 
 def main() -> int:
@@ -28,7 +24,6 @@ def main() -> int:
     ready("test")
     gate = [] if options.quick or chosen else ["--cov"]
     cores = [] if chosen else ON_ALL_CORES
-    compiling = None if chosen else started(*COMPILES)
     steps = {
         "ruff check": lambda: run("ruff", "check", "."),
         "ruff format": lambda: run("ruff", "format", "--check", "."),
@@ -40,8 +35,6 @@ def main() -> int:
     failed = []
     for name, step in steps.items():
         print(f"\n== {name}", flush=True)
-        if compiling and name == "pytest":
-            compiling.wait()
         if step():
             failed.append(name)
     if failed:
