@@ -129,10 +129,11 @@ def test_all_files_together_stay_under_ten_megabytes():
 
 @pytest.mark.slow
 def test_one_seed_makes_one_town_and_another_seed_another(tmp_path):
-    for folder, seed in (("a", "7"), ("b", "7"), ("c", "8")):
-        assert make(tmp_path / folder, "--seed", seed).returncode == 0
+    for folder in "ab":
+        assert make(tmp_path / folder, "--seed", "8").returncode == 0
     first, again, other = (
-        (tmp_path / folder / "SHA256SUMS").read_text(encoding="utf-8") for folder in "abc"
+        (folder / "SHA256SUMS").read_text(encoding="utf-8")
+        for folder in (tmp_path / "a", tmp_path / "b", TOWN)
     )
     assert first == again
     assert first.split()[::2] != other.split()[::2]
