@@ -50,7 +50,9 @@ def read_words(path: Path, problems: Problems) -> Words:
     direction = given.get("direction", usual)
     if direction not in ("ltr", "rtl"):
         problems.add(
-            "the direction is none.", 'Expected direction = "rtl", or "ltr", or no line.', **place
+            f'"{direction}" is no direction.',
+            'Expected direction = "rtl", or "ltr", or no line.',
+            **place,
         )
         direction = usual
     if not isinstance(texts, dict):

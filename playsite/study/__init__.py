@@ -72,6 +72,8 @@ def check(file: str | Path) -> tuple[Settings, Layers, tuple[Finding, ...]]:
     chosen = choose(settings, problems)
     members = member_weights(settings, chosen, problems)
     chosen = with_group_weights(chosen, members, settings, problems)
+    _check_letterhead(settings, problems)
+    _words(settings, problems)
     check_programs(settings.every_program, problems, settings.place)
     check_cost(settings, problems)
     check_charter(settings, chosen, problems)

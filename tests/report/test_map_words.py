@@ -153,4 +153,4 @@ def test_a_file_of_words_says_its_direction_or_its_language_does(tmp_path):
         assert not problems.items
     path.write_text('language = "ar"\ndirection = "up"', "utf-8")
     read_words(path, problems)
-    assert "the direction is none" in str(problems.items[0])
+    assert "is no direction" in str(problems.items[0])
